@@ -1,0 +1,136 @@
+"""Protective devices as an installer writes them: `B16`, `gG 63 A`, `C20 RCBO 30 mA type A`.
+
+The short form is one line of words; every word can also be a key of the long form, and
+the facts that have no short form (direction of feed, least voltage) only exist there.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, WithJsonSchema
+
+from islewright import units
+from islewright.job.kinds import Count, Current, Voltage, refuse
+from islewright.job.part import Part, fact
+
+Feed = Literal["one-way", "two-way"]
+RcdType = Literal["AC", "A", "F", "B"]
+
+
+class Residual(Part):
+    """The part of a device that watches the sum of its conductors."""
+
+    trips_at_a: Current = fact(
+        "trips at", "At which residual current is the RCD rated?", "read it on the device"
+    )
+    type: RcdType = fact("type", "Of which type is the RCD?", "read the sign on the device")
+    delay: Literal["none", "S"] = fact(
+        "delay", "Is the RCD delayed?", "type S is printed on the device", default="none"
+    )
+    needs_voltage_v: Voltage | None = fact(
+        "needs voltage",
+        "Does the RCD need a voltage to trip, and how much?",
+        "the maker's sheet; `none` for a device that needs none",
+        whom="the maker",
+    )
+    neutral: Literal["switched", "solid"] = fact(
+        "neutral", "Does the device switch the neutral?", "look at the terminals and the sign"
+    )
+    feed: Feed = fact(
+        "feed", "May the device be fed from both sides?", "arrows or line/load marks on the device"
+    )
+
+
+class Rcd(Residual):
+    """A residual current device of its own, in front of a group of circuits."""
+
+    rating_a: Current = fact("rating", "What is the RCD's rated current?", "read it on the device")
+    state: Literal["existing", "new"] = fact("state", "Is it existing or new?")
+
+
+class Device(Part):
+    """Overcurrent device of a cable or circuit, with residual part where it has one."""
+
+    curve: Literal["B", "C", "D", "gG"] = fact(
+        "curve", "Which curve has the device?", "the letter before the rated current"
+    )
+    i_n_a: Current = fact("rated current", "What is the rated current?", "read it on the device")
+    breaking_capacity_a: Current = fact(
+        "breaking capacity", "What can the device break?", "the figure in a box on the device"
+    )
+    energy_class: Count = fact(
+        "energy class", "Which energy limiting class has it?", "the small box below it"
+    )
+    residual: Residual | None = fact("residual", "Has the device a residual part?", default=None)
+    feed: Feed = fact(
+        "feed", "May the device be fed from both sides?", "line/load marks on the device"
+    )
+    neutral: Literal["switched", "solid"] = fact(
+        "neutral", "Does the device switch the neutral?", "look at the terminals and the sign"
+    )
+    state: Literal["existing", "new"] = fact("state", "Is it existing or new?")
+
+    @property
+    def name(self) -> str:
+        """As an installer says it: B16, gG 63 A."""
+        amps = f"{self.i_n_a:g}"
+        return f"gG {amps} A" if self.curve == "gG" else f"{self.curve}{amps}"
+
+
+_SHORT = re.compile(
+    r"(?P<curve>gG|B|C|D)\s?(?P<i_n>[0-9.]+)(?:\s?A)?"
+    r"(?:\s(?P<icn>[0-9.]+\s?kA))?"
+    r"(?:\sclass\s(?P<energy>[123]))?"
+    r"(?:\sRCBO\s(?P<idn>[0-9.]+\s?m?A)\stype\s(?P<type>AC|A|F|B)(?:\s(?P<delay>S))?)?"
+)
+_ALLOWED = "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A"
+
+
+def read_device(text: object) -> object:
+    """Short form to long form; anything that is not text is left to the model."""
+    if not isinstance(text, str):
+        return text
+    match = _SHORT.fullmatch(text.strip())
+    if match is None:
+        raise refuse(text, _ALLOWED)
+    word = match.groupdict()
+    long: dict[str, Any] = {"curve": word["curve"], "rated current": f"{word['i_n']} A"}
+    if word["icn"]:
+        long["breaking capacity"] = word["icn"]
+    if word["energy"]:
+        long["energy class"] = word["energy"]
+    if word["idn"]:
+        long["residual"] = {"trips at": word["idn"], "type": word["type"]}
+        if word["delay"]:
+            long["residual"]["delay"] = word["delay"]
+    _check_rating(word["curve"], word["i_n"], text)
+    return long
+
+
+def _check_rating(curve: str, i_n: str, text: str) -> None:
+    from islewright.tables import device as published
+
+    try:
+        rating = units.parse(f"{i_n} A", "A").value
+    except units.BadQuantity as bad:
+        raise refuse(text, bad.allowed) from None
+    ratings = published.ratings_a("gG" if curve == "gG" else "breaker")
+    if rating not in ratings:
+        near = sorted(sorted(ratings, key=lambda r: abs(r - rating))[:2])
+        raise refuse(text, f"a listed rating; nearest are {' and '.join(f'{r:g} A' for r in near)}")
+
+
+DeviceField = Annotated[
+    Device,
+    BeforeValidator(read_device),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["B16", "gG 63 A", "B16 RCBO 30 mA type A"]},
+                {"type": "object"},
+            ]
+        }
+    ),
+]

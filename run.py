@@ -14,7 +14,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 if sys.version_info < (3, 11):  # noqa: UP036 - the reader may well start it with an older one
@@ -54,27 +54,38 @@ def clean_environment(given: dict[str, str]) -> dict[str, str]:
     return {**kept, "PYTHONUTF8": "1", "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
 
 
-def run(*command: str | Path, cwd: Path = ROOT, quiet: bool = False) -> int:
-    """Run a command without input; return its exit code."""
+def start(command: Sequence[str | Path], cwd: Path, output: int | None) -> tuple[int, str]:
     sys.stdout.flush()
-    hide = subprocess.DEVNULL if quiet else None
     done = subprocess.run(
         [str(word) for word in command],
         cwd=cwd,
         env=clean_environment(dict(os.environ)),
         stdin=subprocess.DEVNULL,
-        stdout=hide,
-        stderr=hide,
+        stdout=output,
+        stderr=subprocess.STDOUT if output else None,
+        encoding="utf-8",
+        errors="replace",
         check=False,
     )
-    return done.returncode if done.returncode >= 0 else 128 - done.returncode
+    code = done.returncode if done.returncode >= 0 else 128 - done.returncode
+    return code, done.stdout or ""
+
+
+def run(*command: str | Path, cwd: Path = ROOT) -> int:
+    """Run a command in sight of the reader; return its exit code."""
+    return start(command, cwd, None)[0]
+
+
+def works(*command: str | Path) -> bool:
+    """Try a command out of sight."""
+    return start(command, ROOT, subprocess.PIPE)[0] == 0
 
 
 def must(wanted: str, *command: str | Path, cwd: Path = ROOT) -> None:
-    """Run a command, or stop with one sentence that names what could not be done."""
-    code = run(*command, cwd=cwd)
+    """Run a command out of sight; when it fails, show what it said and stop."""
+    code, said = start(command, cwd, subprocess.PIPE)
     if code:
-        sys.exit(f"Could not {wanted} (exit code {code}; the reason stands above).")
+        sys.exit(f"{said}\nCould not {wanted}: see above.")
 
 
 # ------------------------------------------------------------------------------ set-up
@@ -108,13 +119,13 @@ def stamp() -> str:
 def installer(python: Path) -> list[str | Path]:
     """Find a way to install into an environment: its own pip, Python's pip, or uv."""
     inner: list[str | Path] = [python, "-m", "pip"]
-    if run(*inner, "--version", quiet=True) == 0:
+    if works(*inner, "--version"):
         return [*inner, "install"]
     # Some systems ship Python without ensurepip.
-    if run(python, "-m", "ensurepip", "--default-pip", quiet=True) == 0:
+    if works(python, "-m", "ensurepip", "--default-pip"):
         return [*inner, "install"]
     outer: list[str | Path] = [BASE_PYTHON, "-m", "pip", "--python", python]
-    if run(*outer, "--version", quiet=True) == 0:
+    if works(*outer, "--version"):
         return [*outer, "install"]
     uv = shutil.which("uv")
     if uv:
@@ -146,7 +157,8 @@ def install_ours(venv: Path, *what: str | Path) -> None:
 def compile_ahead(venv: Path) -> None:
     """Compile all modules now: the first start would otherwise take several times longer."""
     folders = (venv, ROOT / "src")
-    run(python_of(venv), "-m", "compileall", "-qq", "-j", "0", *folders, quiet=True)
+    # Packages may ship files for other Pythons, which do not compile; that harms nobody.
+    works(python_of(venv), "-m", "compileall", "-qq", "-j", "0", *folders)
 
 
 def set_up(*, tools: bool) -> None:

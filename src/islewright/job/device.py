@@ -7,16 +7,56 @@ the facts that have no short form (direction of feed, least voltage) only exist 
 from __future__ import annotations
 
 import re
-from typing import Annotated, Any, Literal
+from typing import Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, WithJsonSchema
-
-from islewright import units
-from islewright.job.kinds import Count, Current, Voltage, refuse
-from islewright.job.part import Part, fact
+from islewright.job.kinds import Count, Current, Voltage, read_quantity, refuse
+from islewright.job.part import UNKNOWN, Part, fact
 
 Feed = Literal["one-way", "two-way"]
 RcdType = Literal["AC", "A", "F", "B"]
+
+
+_SHORT = re.compile(
+    r"(?P<curve>gG|B|C|D)\s?(?P<i_n>[0-9.]+)(?:\s?A)?"
+    r"(?:\s(?P<icn>[0-9.]+\s?kA))?"
+    r"(?:\sclass\s(?P<energy>[123]))?"
+    r"(?:\sRCBO\s(?P<idn>[0-9.]+\s?m?A)\stype\s(?P<type>AC|A|F|B)(?:\s(?P<delay>S))?)?"
+)
+_ALLOWED = "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A"
+
+
+def read_device(text: str) -> dict[str, Any]:
+    """Turn the short form of a device into the keys of its long form.
+
+    Raises
+    ------
+    PydanticCustomError : not a device, or no rating that is made
+    """
+    match = _SHORT.fullmatch(text.strip())
+    if match is None:
+        raise refuse(text, _ALLOWED)
+    word = match.groupdict()
+    long: dict[str, Any] = {"curve": word["curve"], "rated current": f"{word['i_n']} A"}
+    if word["icn"]:
+        long["breaking capacity"] = word["icn"]
+    if word["energy"]:
+        long["energy class"] = word["energy"]
+    if word["idn"]:
+        long["residual"] = {"trips at": word["idn"], "type": word["type"]}
+        if word["delay"]:
+            long["residual"]["delay"] = word["delay"]
+    _check_rating(word["curve"], word["i_n"], text)
+    return long
+
+
+def _check_rating(curve: str, i_n: str, text: str) -> None:
+    from islewright.tables import device as published
+
+    rating = read_quantity(f"{i_n} A", "A")
+    ratings = published.ratings_a("gG" if curve == "gG" else "breaker")
+    if rating not in ratings:
+        near = sorted(sorted(ratings, key=lambda r: abs(r - rating))[:2])
+        raise refuse(text, f"a listed rating; nearest are {' and '.join(f'{r:g} A' for r in near)}")
 
 
 class Residual(Part):
@@ -53,6 +93,8 @@ class Rcd(Residual):
 class Device(Part):
     """Overcurrent device of a cable or circuit, with residual part where it has one."""
 
+    short_form: ClassVar[tuple[str, ...]] = ("B16", "gG 63 A", "B16 RCBO 30 mA type A")
+
     curve: Literal["B", "C", "D", "gG"] = fact(
         "curve", "Which curve has the device?", "the letter before the rated current"
     )
@@ -72,6 +114,11 @@ class Device(Part):
     )
     state: Literal["existing", "new"] = fact("state", "Is it existing or new?")
 
+    @classmethod
+    def from_text(cls, text: str) -> dict[str, Any]:
+        """Read the short form, such as `B16 RCBO 30 mA type A`."""
+        return super().from_text(text) if text == UNKNOWN else read_device(text)
+
     @property
     def name(self) -> str:
         """As an installer says it: B16, gG 63 A."""
@@ -79,58 +126,5 @@ class Device(Part):
         return f"gG {amps} A" if self.curve == "gG" else f"{self.curve}{amps}"
 
 
-_SHORT = re.compile(
-    r"(?P<curve>gG|B|C|D)\s?(?P<i_n>[0-9.]+)(?:\s?A)?"
-    r"(?:\s(?P<icn>[0-9.]+\s?kA))?"
-    r"(?:\sclass\s(?P<energy>[123]))?"
-    r"(?:\sRCBO\s(?P<idn>[0-9.]+\s?m?A)\stype\s(?P<type>AC|A|F|B)(?:\s(?P<delay>S))?)?"
-)
-_ALLOWED = "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A"
-
-
-def read_device(text: object) -> object:
-    """Short form to long form; anything that is not text is left to the model."""
-    if not isinstance(text, str):
-        return text
-    match = _SHORT.fullmatch(text.strip())
-    if match is None:
-        raise refuse(text, _ALLOWED)
-    word = match.groupdict()
-    long: dict[str, Any] = {"curve": word["curve"], "rated current": f"{word['i_n']} A"}
-    if word["icn"]:
-        long["breaking capacity"] = word["icn"]
-    if word["energy"]:
-        long["energy class"] = word["energy"]
-    if word["idn"]:
-        long["residual"] = {"trips at": word["idn"], "type": word["type"]}
-        if word["delay"]:
-            long["residual"]["delay"] = word["delay"]
-    _check_rating(word["curve"], word["i_n"], text)
-    return long
-
-
-def _check_rating(curve: str, i_n: str, text: str) -> None:
-    from islewright.tables import device as published
-
-    try:
-        rating = units.parse(f"{i_n} A", "A").value
-    except units.BadQuantity as bad:
-        raise refuse(text, bad.allowed) from None
-    ratings = published.ratings_a("gG" if curve == "gG" else "breaker")
-    if rating not in ratings:
-        near = sorted(sorted(ratings, key=lambda r: abs(r - rating))[:2])
-        raise refuse(text, f"a listed rating; nearest are {' and '.join(f'{r:g} A' for r in near)}")
-
-
-DeviceField = Annotated[
-    Device,
-    BeforeValidator(read_device),
-    WithJsonSchema(
-        {
-            "anyOf": [
-                {"type": "string", "examples": ["B16", "gG 63 A", "B16 RCBO 30 mA type A"]},
-                {"type": "object"},
-            ]
-        }
-    ),
-]
+#: how a field that holds a device is typed; the short form is read by the part itself
+DeviceField = Device

@@ -6,7 +6,7 @@ and how it is set (`model`).
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
@@ -32,10 +32,10 @@ from islewright.job.part import Part, fact
 MAKER = "the maker"
 
 
-def sheet(key: str, ask: str, **rest: object) -> object:
+def sheet(key: str, ask: str, **rest: Any) -> Any:
     """A fact that only the maker's sheet or the maker can state."""
     how = "the maker's sheet; ask where it is silent"
-    return fact(key, ask, how, whom=MAKER, **rest)  # type: ignore[arg-type]
+    return fact(key, ask, how, whom=MAKER, **rest)
 
 
 class Sequence(Part):
@@ -65,40 +65,43 @@ class Bond(Part):
     """A neutral-earth bond: where it sits and in which position it is closed."""
 
     at: Literal["grid", "house", "inverter"] = fact(
-        "at", "At which terminals does the bond join the neutral?", "the maker's diagram", whom=MAKER
+        "at",
+        "At which terminals does the bond join the neutral?",
+        "the maker's diagram",
+        whom=MAKER,
     )
     closed: Literal["in island mode", "always"] = fact(
         "closed", "In which position is the bond closed?", "the maker's diagram", whom=MAKER
     )
-    contact_ohm: Resistance = fact(
+    contact_ohm: Resistance | None = fact(
         "contact resistance", "What is the bond contact's resistance?", default=None
     )
     size_mm2: Size = fact("conductor", "Which conductor makes the bond?", "look", whom=MAKER)
     length_m: Length = fact("length", "How long is the bond's conductor?", "measure", whom=MAKER)
-    sequence: Sequence = fact("sequence", "In which order do bond and poles move?", whom=MAKER)
+    sequence: Sequence = sheet("sequence", "In which order do bond and poles move?")
 
 
 class Terminal(Part):
     """A terminal: what it takes and how tight."""
 
-    takes: Name = fact("takes", "Which conductors does the terminal take?", whom=MAKER)
-    torque_nm: Torque = fact("torque", "How tight?", whom=MAKER)
+    takes: Name = sheet("takes", "Which conductors does the terminal take?")
+    torque_nm: Torque = sheet("torque", "How tight?")
 
 
 class Gland(Part):
     """A row of cable glands."""
 
-    count: Count = fact("count", "How many?", whom=MAKER)
-    clamps: Name = fact("clamps", "Which diameters does it clamp?", whom=MAKER)
+    count: Count = sheet("count", "How many?")
+    clamps: Name = sheet("clamps", "Which diameters does it clamp?")
 
 
 class Sheet(Part):
     """What every sheet of equipment may state."""
 
     description: str = fact("description", "What is it?", default="")
-    mass_kg: Mass = fact("mass", "What does it weigh?", whom=MAKER)
-    terminals: dict[str, Terminal] = fact("terminals", "Which terminals has it?", whom=MAKER)
-    glands: dict[str, Gland] = fact("glands", "Which glands has it?", whom=MAKER)
+    mass_kg: Mass = sheet("mass", "What does it weigh?")
+    terminals: dict[str, Terminal] = sheet("terminals", "Which terminals has it?")
+    glands: dict[str, Gland] = sheet("glands", "Which glands has it?")
 
 
 class IslandingSwitch(Sheet):
@@ -109,42 +112,51 @@ class IslandingSwitch(Sheet):
 
     kind: Literal["islanding switch"] = fact("kind", "", default=...)
     switched_poles: Conductors = fact(
-        "switched poles", "Which conductors does it open?", "the maker's diagram", whom=MAKER, default=...
+        "switched poles",
+        "Which conductors does it open?",
+        "the maker's diagram",
+        whom=MAKER,
+        default=...,
     )
-    contact_ohm: Resistance = fact("contact resistance", "What has a contact?", default=None)
-    rated_current_a: Current = fact("rated current", "What is its rated current?", whom=MAKER)
-    short_time_a: Current = fact(
-        "short-time withstand", "Which short-circuit current does it stand?", whom=MAKER
+    contact_ohm: Resistance | None = fact("contact resistance", "What has a contact?", default=None)
+    rated_current_a: Current = sheet("rated current", "What is its rated current?")
+    short_time_a: Current = sheet(
+        "short-time withstand",
+        "Which short-circuit current does it stand?",
     )
-    upstream_fuse_a: Current = fact(
-        "upstream fuse at most", "Which fuse may stand before it?", whom=MAKER
+    upstream_fuse_a: Current = sheet(
+        "upstream fuse at most",
+        "Which fuse may stand before it?",
     )
-    isolates: Literal["suitable for isolation", "not suitable"] = fact(
-        "isolates", "Is it suitable for isolation?", whom=MAKER
+    isolates: Literal["suitable for isolation", "not suitable"] = sheet(
+        "isolates",
+        "Is it suitable for isolation?",
     )
-    bond: Bond | None = fact("neutral-earth bond", "Has it a neutral-earth bond?", whom=MAKER)
-    bypass_poles: Conductors | None = fact(
-        "bypass poles", "Has it a bypass, and of which conductors?", whom=MAKER, default=None
+    bond: Bond | None = sheet("neutral-earth bond", "Has it a neutral-earth bond?")
+    bypass_poles: Conductors | None = sheet(
+        "bypass poles", "Has it a bypass, and of which conductors?", default=None
     )
 
 
 class Overload(Part):
     """A power for a time, in total."""
 
-    power_va: ApparentPower = fact("power", "How much?", whom=MAKER)
-    for_s: Time = fact("for", "For how long?", whom=MAKER)
+    power_va: ApparentPower = sheet("power", "How much?")
+    for_s: Time = sheet("for", "For how long?")
 
 
 class FaultCurrent(Part):
     """The most that one pole gives into a fault, r.m.s."""
 
-    to_earth_a: Current = fact(
-        "to earth", "What is the largest current of a pole into an earth fault?", whom=MAKER
+    to_earth_a: Current = sheet(
+        "to earth",
+        "What is the largest current of a pole into an earth fault?",
     )
-    between_lines_a: Current = fact(
-        "between lines", "What is the largest current between lines?", whom=MAKER
+    between_lines_a: Current = sheet(
+        "between lines",
+        "What is the largest current between lines?",
     )
-    for_s: Time = fact("for", "For how long does it give the fault current?", whom=MAKER)
+    for_s: Time = sheet("for", "For how long does it give the fault current?")
 
 
 class Inverter(Sheet):
@@ -157,45 +169,53 @@ class Inverter(Sheet):
         "single units per phase",
         "single-phase on bridged lines",
         "split phase",
-    ] = fact("output", "What output has it?", whom=MAKER, default=...)
-    rated_va: ApparentPower = fact(
-        "rated power", "What does it give in island mode, continuously?", whom=MAKER
+    ] = sheet("output", "What output has it?", default=...)
+    rated_va: ApparentPower = sheet(
+        "rated power",
+        "What does it give in island mode, continuously?",
     )
-    phase_va: ApparentPower = fact(
-        "rated power per phase", "What does one phase give continuously?", whom=MAKER
+    phase_va: ApparentPower = sheet(
+        "rated power per phase",
+        "What does one phase give continuously?",
     )
-    timed: dict[str, Overload] = fact("timed power", "What does it give for a time?", whom=MAKER, default={})
-    surge: Overload = fact("surge", "Which surge power, for how long, in total?", whom=MAKER)
-    fault_current: FaultCurrent = fact(
-        "fault current", "What does it give into a fault?", whom=MAKER
+    timed: dict[str, Overload] = sheet("timed power", "What does it give for a time?", default={})
+    surge: Overload = sheet("surge", "Which surge power, for how long, in total?")
+    fault_current: FaultCurrent = sheet(
+        "fault current",
+        "What does it give into a fault?",
     )
-    falls_to_50v_s: Time = fact(
+    falls_to_50v_s: Time = sheet(
         "falls to 50 V within",
         "Within which time has its voltage fallen to 50 V on a fault?",
-        whom=MAKER,
     )
-    on_a_fault: Literal["stays off", "restarts"] = fact(
-        "on a fault", "Does it start again on a fault that stays?", whom=MAKER
+    on_a_fault: Literal["stays off", "restarts"] = sheet(
+        "on a fault",
+        "Does it start again on a fault that stays?",
     )
-    limits: Literal["each phase by itself", "all together"] = fact(
-        "limits", "Does each phase limit by itself, or all together?", whom=MAKER
+    limits: Literal["each phase by itself", "all together"] = sheet(
+        "limits",
+        "Does each phase limit by itself, or all together?",
     )
-    separation: Literal["transformerless", "simple separation"] = fact(
-        "separation", "Is there simple separation between d.c. and a.c.?", whom=MAKER
+    separation: Literal["transformerless", "simple separation"] = sheet(
+        "separation",
+        "Is there simple separation between d.c. and a.c.?",
     )
-    smooth_dc: Literal["declared none", "up to 6 mA", "possible"] = fact(
-        "smooth d.c. fault current", "Can smooth d.c. flow into a fault?", whom=MAKER
+    smooth_dc: Literal["declared none", "up to 6 mA", "possible"] = sheet(
+        "smooth d.c. fault current",
+        "Can smooth d.c. flow into a fault?",
     )
-    filter_f: Capacitance | None = fact(
-        "filter to earth", "What filter capacitance to earth has each conductor?", whom=MAKER
+    filter_f: Capacitance | None = sheet(
+        "filter to earth",
+        "What filter capacitance to earth has each conductor?",
     )
-    pe_current_a: Current = fact("PE current", "What current flows in its PE?", whom=MAKER)
-    impedance_ohm: Resistance = fact(
-        "output impedance", "What is its impedance below the limit?", whom=MAKER, default=None
+    pe_current_a: Current = sheet("PE current", "What current flows in its PE?")
+    impedance_ohm: Resistance | None = sheet(
+        "output impedance", "What is its impedance below the limit?", default=None
     )
-    bond: Bond | None = fact("neutral-earth bond", "Has it a neutral-earth bond?", whom=MAKER)
-    ac_coupled_w: Power | None = fact(
-        "a.c.-coupled PV at most", "How much a.c.-coupled PV can it hold back?", whom=MAKER
+    bond: Bond | None = sheet("neutral-earth bond", "Has it a neutral-earth bond?")
+    ac_coupled_w: Power | None = sheet(
+        "a.c.-coupled PV at most",
+        "How much a.c.-coupled PV can it hold back?",
     )
 
 
@@ -203,11 +223,12 @@ class Battery(Sheet):
     """The battery behind the inverter."""
 
     kind: Literal["battery"] = fact("kind", "", default=...)
-    usable_wh: Energy = fact("usable capacity", "What is its usable capacity?", whom=MAKER)
-    nominal_v: Voltage = fact("nominal voltage", "What is its d.c. voltage?", whom=MAKER)
-    largest_current_a: Current = fact("largest current", "What current can it give?", whom=MAKER)
-    isolates: Literal["suitable for isolation", "not suitable"] = fact(
-        "isolates", "Has it a switch suitable for isolation?", whom=MAKER
+    usable_wh: Energy = sheet("usable capacity", "What is its usable capacity?")
+    nominal_v: Voltage = sheet("nominal voltage", "What is its d.c. voltage?")
+    largest_current_a: Current = sheet("largest current", "What current can it give?")
+    isolates: Literal["suitable for isolation", "not suitable"] = sheet(
+        "isolates",
+        "Has it a switch suitable for isolation?",
     )
 
 
@@ -215,9 +236,9 @@ class PvArray(Sheet):
     """The PV array, as far as protection, isolation and papers need it."""
 
     kind: Literal["PV array"] = fact("kind", "", default=...)
-    power_w: Power = fact("power", "What is its power?", whom=MAKER)
-    coupling: Literal["d.c.", "a.c."] = fact("coupling", "Is it coupled at d.c. or a.c.?", whom=MAKER)
-    open_circuit_v: Voltage = fact("open-circuit voltage", "What is its highest voltage?", whom=MAKER)
+    power_w: Power = sheet("power", "What is its power?")
+    coupling: Literal["d.c.", "a.c."] = sheet("coupling", "Is it coupled at d.c. or a.c.?")
+    open_circuit_v: Voltage = sheet("open-circuit voltage", "What is its highest voltage?")
 
 
 AnyEquipment = IslandingSwitch | Inverter | Battery | PvArray

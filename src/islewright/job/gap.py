@@ -19,7 +19,7 @@ class Gap(enum.Enum):
     UNKNOWN = "unknown"
 
 
-class Unknown(Exception):  # noqa: N818 - the trade's word, and it is not always an error
+class Unknown(Exception):
     """A figure was asked for that the job does not state.
 
     Attributes

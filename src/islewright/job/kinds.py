@@ -10,86 +10,139 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import BeforeValidator, GetCoreSchemaHandler, WithJsonSchema
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from islewright import units
 from islewright.tables.figure import Figure
 
 
-def refuse(found: object, allowed: str) -> PydanticCustomError:
-    """Error for one field: what was found and what is allowed."""
-    return PydanticCustomError("not_allowed", "{allowed}", {"found": str(found), "allowed": allowed})
+def refuse(found: object, allowed: str, why: str = "") -> PydanticCustomError:
+    """Error for one field: what was found, what is allowed, and what is wrong about it.
+
+    `why` continues a sentence that has just named what was found: "which has no unit".
+    """
+    return PydanticCustomError(
+        "not_allowed", "{allowed}", {"found": _shown(found), "allowed": allowed, "why": why}
+    )
 
 
-def quantity(unit: str, *, least: float | None = None, above: float | None = None) -> Any:
-    """Field kind for a figure with a unit, in `unit`; a given spread is kept."""
-
-    def read(text: object) -> Figure:
-        if isinstance(text, Figure):
-            return text
-        if not isinstance(text, str):
-            raise refuse(text, f"one figure with its unit, such as {units.example(unit)}")
-        try:
-            value, spread = units.parse(text, unit)
-        except units.BadQuantity as bad:
-            raise refuse(bad.found, bad.allowed) from None
-        if least is not None and value < least:
-            raise refuse(text, f"at least {units.show(least, unit)}")
-        if above is not None and value <= above:
-            raise refuse(text, f"more than {units.show(above, unit)}")
-        return Figure(value, source="job file", spread=spread)
-
-    return Annotated[
-        Figure,
-        BeforeValidator(read),
-        WithJsonSchema({"type": "string", "examples": [units.example(unit)]}),
-    ]
+def _shown(found: object) -> str:
+    """As it stood in the file; what is no text is named by its form."""
+    if isinstance(found, dict):
+        return "a group of keys"
+    if isinstance(found, list | tuple):
+        return "a list"
+    return str(found)
 
 
-Length = quantity("m", least=0)
-Size = quantity("mm2", above=0)
-Resistance = quantity("ohm", least=0)
-Current = quantity("A", above=0)
-Voltage = quantity("V", above=0)
-Power = quantity("W", least=0)
-ApparentPower = quantity("VA", above=0)
-Energy = quantity("Wh", above=0)
-Frequency = quantity("Hz", above=0)
-Time = quantity("s", least=0)
-Temperature = quantity("°C")
-Capacitance = quantity("F", least=0)
-Share = quantity("%", least=0)
-Multiple = quantity("x", above=0)
-Ratio = quantity("-", least=0)
-Torque = quantity("N m", above=0)
-Millimetres = quantity("mm", above=0)
-Mass = quantity("kg", above=0)
-SoilResistivity = quantity("K m/W", above=0)
+def example(unit: str) -> str:
+    """Spell an example of a quantity, such as `18 m`."""
+    return f"18 {units.UNITS[unit].shown[0]}".strip()
+
+
+def read_quantity(text: object, unit: str) -> Figure:
+    """Read a figure with its unit; the spread that stands beside it is kept.
+
+    Raises
+    ------
+    PydanticCustomError : not a quantity of this unit; says what would be
+    """
+    if isinstance(text, Figure):
+        return text
+    if not isinstance(text, str):
+        raise refuse(text, f'one figure with its unit, such as "{example(unit)}"')
+    try:
+        value, spread = units.parse(text, unit)
+    except units.BadQuantity as bad:
+        # the message begins with the text in quotation marks, which `found` says already
+        why, _, allowed = str(bad).partition('" ')[2].partition("; ")
+        kind = units.UNITS[unit].kind
+        allowed = allowed or f'write {kind}, such as "{example(unit)}"'
+        raise refuse(bad.found, allowed, f"which {why}") from None
+    return Figure(value, source="job file", spread=spread)
+
+
+class Quantity:
+    """Field kind for a figure with a unit: canonical unit, and a bound where physics has one.
+
+    Parameters
+    ----------
+    unit : canonical unit, one of `units.UNITS`
+    least : smallest value allowed [unit]
+    above : every allowed value is larger [unit]
+    most : largest value allowed [unit]
+    """
+
+    def __init__(
+        self,
+        unit: str,
+        *,
+        least: float | None = None,
+        above: float | None = None,
+        most: float | None = None,
+    ) -> None:
+        self.unit, self.least, self.above, self.most = unit, least, above, most
+
+    def read(self, text: object) -> Figure:
+        """Read and hold against the bounds."""
+        figure = read_quantity(text, self.unit)
+        if self.least is not None and figure < self.least:
+            raise refuse(text, f"the least is {units.show(self.least, self.unit)}")
+        if self.above is not None and figure <= self.above:
+            raise refuse(text, f"it must be more than {units.show(self.above, self.unit)}")
+        if self.most is not None and figure > self.most:
+            raise refuse(text, f"the most is {units.show(self.most, self.unit)}")
+        return figure
+
+    def __get_pydantic_core_schema__(
+        self, _source: Any, _handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Tell pydantic to read with `read` and with nothing else."""
+        return core_schema.no_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
+        """Text with an example; the unit is checked on reading."""
+        return {"type": "string", "examples": [example(self.unit)]}
+
+
+Length = Annotated[Figure, Quantity("m", least=0)]
+Size = Annotated[Figure, Quantity("mm2", above=0)]
+Resistance = Annotated[Figure, Quantity("ohm", least=0)]
+Current = Annotated[Figure, Quantity("A", above=0)]
+Voltage = Annotated[Figure, Quantity("V", above=0)]
+Power = Annotated[Figure, Quantity("W", least=0)]
+ApparentPower = Annotated[Figure, Quantity("VA", above=0)]
+Energy = Annotated[Figure, Quantity("Wh", above=0)]
+Frequency = Annotated[Figure, Quantity("Hz", above=0)]
+Time = Annotated[Figure, Quantity("s", least=0)]
+Temperature = Annotated[Figure, Quantity("°C")]
+Capacitance = Annotated[Figure, Quantity("F", least=0)]
+Share = Annotated[Figure, Quantity("%", least=0)]
+Multiple = Annotated[Figure, Quantity("x", above=0)]
+Ratio = Annotated[Figure, Quantity("-", above=0, most=1)]
+Torque = Annotated[Figure, Quantity("N m", above=0)]
+Millimetres = Annotated[Figure, Quantity("mm", above=0)]
+Mass = Annotated[Figure, Quantity("kg", above=0)]
+SoilResistivity = Annotated[Figure, Quantity("K m/W", above=0)]
 
 #: the protective conductor has the cross-section of the lines
 AS_LINE = -1.0
 
 
-def _earth_size(text: object) -> Figure:
-    if text == "as line":
-        return Figure(AS_LINE, source="job file")
-    if isinstance(text, Figure):
-        return text
-    try:
-        value, spread = units.parse(str(text), "mm2")
-    except units.BadQuantity as bad:
-        raise refuse(bad.found, f"{bad.allowed}, or `as line`") from None
-    if value <= 0:
-        raise refuse(text, "a cross-section, `as line` or `none`")
-    return Figure(value, source="job file", spread=spread)
+class _EarthSize(Quantity):
+    """A cross-section, or `as line`."""
+
+    def read(self, text: object) -> Figure:
+        if text == "as line":
+            return Figure(AS_LINE, source="job file")
+        return super().read(text)
+
+    def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
+        return {"type": "string", "examples": ["2.5 mm2", "as line"]}
 
 
-EarthSize = Annotated[
-    Figure,
-    BeforeValidator(_earth_size),
-    WithJsonSchema({"type": "string", "examples": ["2.5 mm2", "as line", "none"]}),
-]
+EarthSize = Annotated[Figure, _EarthSize("mm2", above=0)]
 
 _COUNT = re.compile(r"[0-9]{1,4}")
 
@@ -135,12 +188,24 @@ Lines = Annotated[
 
 
 def _name(text: object) -> str:
-    if not isinstance(text, str) or not text.strip():
-        raise refuse(text, "a name")
+    if not isinstance(text, str) or not text.strip() or text == "none":
+        raise refuse(text, "words, and not empty ones")
     return text.strip()
 
 
 Name = Annotated[str, BeforeValidator(_name)]
+
+
+def _file_names(text: object) -> tuple[str, ...]:
+    names = text if isinstance(text, list | tuple) else [text]
+    return tuple(_name(name) for name in names)
+
+
+FileNames = Annotated[
+    tuple[str, ...],
+    BeforeValidator(_file_names),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
 
 
 def _date(text: object) -> str:

@@ -7,9 +7,12 @@ checks over several fields (`check`), anything computed.
 
 from __future__ import annotations
 
-from typing import Literal, TypeVar
+from typing import Any, ClassVar, Literal, TypeVar
+
+from pydantic import PrivateAttr
 
 from islewright.job.device import DeviceField, Rcd
+from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.kinds import (
     AS_LINE,
     Conductors,
@@ -17,6 +20,7 @@ from islewright.job.kinds import (
     Current,
     Date,
     EarthSize,
+    FileNames,
     Frequency,
     Length,
     Lines,
@@ -33,7 +37,6 @@ from islewright.job.kinds import (
     Time,
     Voltage,
 )
-from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.part import Part, fact
 
 Existing = Literal["existing", "new"]
@@ -48,7 +51,7 @@ class Head(Part):
     date: Date = fact("date", "Of which day is this survey?", default=...)
     revision: Name = fact("revision", "Which revision is this?", default="1")
     profile: Name = fact("profile", "Which rule set applies?", default=...)
-    equipment_files: Name | list[Name] = fact(
+    equipment_files: FileNames = fact(
         "equipment file", "Which files describe the equipment?", default=()
     )
     note: str = fact("note", "Anything else?", default="")
@@ -59,7 +62,9 @@ class Site(Part):
 
     wall: Name = fact("wall", "Of what is the wall?", "knock, drill, ask")
     situation: Literal["indoors", "outdoors"] = fact("situation", "Indoors or outdoors?")
-    ambient_c: Temperature = fact("ambient", "How warm does it get there?", "ask, measure in summer")
+    ambient_c: Temperature = fact(
+        "ambient", "How warm does it get there?", "ask, measure in summer"
+    )
     height_m: Length = fact("height", "How high above the floor?", "measure")
 
 
@@ -166,7 +171,9 @@ class Earthing(Part):
     """How the house is earthed in each mode."""
 
     in_grid_mode: Literal["supply PEN", "supply PE", "local electrode"] = fact(
-        "in grid mode", "What is the means of earthing in grid mode?", "look at the earthing terminal"
+        "in grid mode",
+        "What is the means of earthing in grid mode?",
+        "look at the earthing terminal",
     )
     in_island_mode: Literal["supply PEN", "supply PE", "local electrode"] = fact(
         "in island mode", "On which earth does the island rely?", "decide with the operator's rule"
@@ -209,9 +216,15 @@ class Settings(Part):
         "ask the customer",
         whom="the customer",
     )
-    export_limit_w: Power | None = fact("export limit", "How much may be fed to the grid?", whom="the operator")
-    import_limit_w: Power | None = fact("import limit", "How much may be drawn?", whom="the operator")
-    return_delay_s: Time = fact("return delay", "How long must the grid be healthy?", whom="the operator")
+    export_limit_w: Power | None = fact(
+        "export limit", "How much may be fed to the grid?", whom="the operator"
+    )
+    import_limit_w: Power | None = fact(
+        "import limit", "How much may be drawn?", whom="the operator"
+    )
+    return_delay_s: Time = fact(
+        "return delay", "How long must the grid be healthy?", whom="the operator"
+    )
 
 
 class Sensor(Part):
@@ -268,25 +281,41 @@ class Laying(Part):
     """How a cable is made and laid: everything that its current-carrying capacity needs."""
 
     type: Name = fact("type", "Which cable type is it?", "read the sheath", default="")
-    size_mm2: Size = fact("size", "Which cross-section has the cable?", "read the sheath or measure")
+    size_mm2: Size = fact(
+        "size", "Which cross-section has the cable?", "read the sheath or measure"
+    )
     earth_mm2: EarthSize | None = fact(
         "earth",
         "Which cross-section has the protective conductor?",
         "read the sheath or measure; `as line` where it has the lines' cross-section",
     )
     length_m: Length = fact("length", "How long is the cable?", "measure along the route")
-    material: Literal["copper", "aluminium"] = fact("material", "Of what metal are the cores?", "look")
-    insulation: Literal["PVC", "XLPE"] = fact("insulation", "Which insulation has it?", "read the sheath")
+    material: Literal["copper", "aluminium"] = fact(
+        "material", "Of what metal are the cores?", "look"
+    )
+    insulation: Literal["PVC", "XLPE"] = fact(
+        "insulation", "Which insulation has it?", "read the sheath"
+    )
     method: Literal["A1", "A2", "B1", "B2", "C", "D1", "D2", "E", "F", "G"] = fact(
-        "method", "How is it laid?", "A1/A2 in insulated wall, B1/B2 in conduit, C on the wall, "
-        "D1/D2 in the ground, E/F/G free in air"
+        "method",
+        "How is it laid?",
+        "A1/A2 in insulated wall, B1/B2 in conduit, C on the wall, "
+        "D1/D2 in the ground, E/F/G free in air",
     )
-    ambient_c: Temperature = fact("ambient", "How warm is it along the route?", "judge the warmest part")
+    ambient_c: Temperature = fact(
+        "ambient", "How warm is it along the route?", "judge the warmest part"
+    )
     grouped_with: Count = fact(
-        "grouped circuits", "How many loaded circuits run together, this one included?", "count them"
+        "grouped circuits",
+        "How many loaded circuits run together, this one included?",
+        "count them",
     )
-    soil_k_m_per_w: SoilResistivity = fact("soil resistivity", "What is the soil's thermal resistivity?")
-    outside_diameter_mm: Millimetres = fact("outside diameter", "How thick is the cable?", "measure it")
+    soil_k_m_per_w: SoilResistivity = fact(
+        "soil resistivity", "What is the soil's thermal resistivity?"
+    )
+    outside_diameter_mm: Millimetres = fact(
+        "outside diameter", "How thick is the cable?", "measure it"
+    )
     state: Existing = fact("state", _STATE)
 
     @property
@@ -304,30 +333,50 @@ class Cable(Laying):
     to: Name = fact("to", "Where does the cable end?", default=...)
     behind: Name | None = fact("behind", "Behind which RCD of its board?", default=None)
     device: DeviceField | None = fact("device", "Which device protects it?", default=None)
-    device_at: Literal["from", "to"] = fact("device at", "At which end sits the device?", default="from")
+    device_at: Literal["from", "to"] = fact(
+        "device at", "At which end sits the device?", default="from"
+    )
     cores: Conductors = fact("cores", "Which conductors has the cable?", default=...)
 
 
 class Ring(Part):
     """A ring final circuit: two legs from the same device, and the longest spur."""
 
-    first_leg_m: Length = fact("first leg", "How long is the first leg, to the far point?", "plan or measure")
+    first_leg_m: Length = fact(
+        "first leg", "How long is the first leg, to the far point?", "plan or measure"
+    )
     second_leg_m: Length = fact("second leg", "How long is the second leg?", "plan or measure")
-    spur_m: Length = fact("longest spur", "How long is the longest spur?", default=None)
-    spur_mm2: Size = fact("spur size", "Which cross-section has the spur?", default=None)
+    spur_m: Length | None = fact("longest spur", "How long is the longest spur?", default=None)
+    spur_mm2: Size | None = fact("spur size", "Which cross-section has the spur?", default=None)
 
 
 class Load(Part):
     """A load at the end of a circuit."""
 
+    short_form: ClassVar[tuple[str, ...]] = ("220 W",)
+
     power_w: Power = fact("power", "What power does it draw?", "rating plate", whom="the customer")
-    power_factor: Ratio = fact("power factor", "What is its power factor?", "rating plate", default=1.0)
-    starts_at_x: Multiple = fact(
-        "starts at", "How many times its current does it draw at start?", "inrush clamp", default=None
+    power_factor: Ratio = fact(
+        "power factor", "What is its power factor?", "rating plate", default=1.0
+    )
+    starts_at_x: Multiple | None = fact(
+        "starts at",
+        "How many times its current does it draw at start?",
+        "inrush clamp",
+        default=None,
     )
     start_lasts_s: Time = fact("start lasts", "How long does its start last?", "inrush clamp")
-    third_harmonic: Share = fact("third harmonic", "Which share has its third harmonic?", default=None)
-    leakage_a: Current = fact("leakage", "What leakage has it?", "leakage clamp", default=None)
+    third_harmonic: Share | None = fact(
+        "third harmonic", "Which share has its third harmonic?", default=None
+    )
+    leakage_a: Current | None = fact(
+        "leakage", "What leakage has it?", "leakage clamp", default=None
+    )
+
+    @classmethod
+    def from_text(cls, text: str) -> dict[str, Any]:
+        """Only the power is said, or asked in vain."""
+        return {"power": text}
 
 
 class Circuit(Laying):
@@ -346,12 +395,17 @@ class Circuit(Laying):
     wish: Literal["wanted", "not needed"] = fact(
         "in an outage", "Does the customer want it in an outage?", "ask", whom="the customer"
     )
-    neutral_with: Name | None = fact("neutral with", "With which circuit does it share its neutral?", default=None)
+    neutral_with: Name | None = fact(
+        "neutral with", "With which circuit does it share its neutral?", default=None
+    )
     neutral_at: Name | None = fact(
         "neutral at", "On which other bar does its neutral lie?", default=None
     )
     special_location: Literal["none", "25 V applies"] = fact(
-        "special location", "Do stricter touch voltages apply there?", "bath, animals, site", default="none"
+        "special location",
+        "Do stricter touch voltages apply there?",
+        "bath, animals, site",
+        default="none",
     )
 
 
@@ -376,8 +430,8 @@ class Job(Part):
     cables: dict[str, Cable] = fact("cables", "Which cables are there?", default=...)
     circuits: dict[str, Circuit] = fact("circuits", "Which circuits are there?", default=...)
 
-    _equipment: dict[str, AnyEquipment] = {}
-    _input_hash: str = ""
+    _equipment: dict[str, AnyEquipment] = PrivateAttr(default_factory=dict)
+    _input_hash: str = PrivateAttr("")
 
     @property
     def input_hash(self) -> str:
@@ -416,7 +470,11 @@ class Job(Part):
     @property
     def phases(self) -> tuple[str, ...]:
         """Lines of the supply, in order."""
-        lines = {"one phase": ("L1",), "three phases": ("L1", "L2", "L3"), "split phase": ("L1", "L2")}
+        lines = {
+            "one phase": ("L1",),
+            "three phases": ("L1", "L2", "L3"),
+            "split phase": ("L1", "L2"),
+        }
         return lines[self.supply.form]
 
     def lines_of(self, circuit: Circuit) -> tuple[str, ...]:

@@ -5,13 +5,41 @@ Belongs here: how a gap behaves. Does not belong here: any particular part (`mod
 
 from __future__ import annotations
 
-from typing import Any, ClassVar
+import functools
+import typing
+from typing import Any, ClassVar, NamedTuple, NoReturn
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
-from pydantic_core import PydanticCustomError
 
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
+from islewright.job.kinds import refuse
+
+UNKNOWN, NONE = "unknown", "none"
+
+
+class Misplaced:
+    """A word for a gap where the file's rules do not admit it; no kind of field reads it."""
+
+    def __init__(self, word: str, allowed: str) -> None:
+        self.word, self.allowed = word, allowed
+
+    def __str__(self) -> str:
+        return self.word
+
+
+_MUST_STATE = Misplaced(UNKNOWN, "nothing can be worked out without it, so it must be stated")
+_NOT_NONE = Misplaced(NONE, f"it is always there; state it, or write `{UNKNOWN}`")
+
+
+class Named(dict[str, Any]):
+    """Parts by name, in the file's order; cannot be changed, like the part it lies in."""
+
+    def _refuse(self, *_: object, **__: object) -> NoReturn:
+        raise TypeError("a job that was read does not change")
+
+    __setitem__ = __delitem__ = __ior__ = _refuse
+    clear = pop = popitem = setdefault = update = _refuse
 
 
 def fact(
@@ -25,21 +53,73 @@ def fact(
     """One field of a part: its key in the file, and the question that its gap becomes.
 
     `default` is only given where leaving the key out states something by the file's own
-    rules (a cable without `device` has none); a missing fact has no default.
+    rules (a cable without `device` has none); a missing fact has no default. With
+    `default=...` the key must be there, and cannot be `unknown`.
     """
     return Field(
         default=default, alias=key, json_schema_extra={"ask": ask, "how": how, "whom": whom}
     )
 
 
+class Known(NamedTuple):
+    """What the reader has to know of one field, worked out once for each class."""
+
+    name: str
+    required: bool
+    nullable: bool
+    named: bool
+    figures: bool
+    says_none: bool
+
+
+@functools.cache
+def fields_of(part: type[Part]) -> dict[str, Known]:
+    """Fields of a class of parts by their key in the file."""
+    fields = {}
+    for name, info in part.model_fields.items():
+        options = _options(info.annotation)
+        named = next((o for o in options if typing.get_origin(o) is dict), None)
+        held = None if named is None else _options(typing.get_args(named)[1])
+        fields[info.alias or name] = Known(
+            name=name,
+            required=info.is_required(),
+            nullable=type(None) in options,
+            named=named is not None,
+            figures=held is not None and not any(_is_part(h) for h in held),
+            says_none=any(NONE in typing.get_args(o) for o in options),
+        )
+    return fields
+
+
+def _options(annotation: Any) -> tuple[Any, ...]:
+    """Take a union apart, and what is annotated down to its type."""
+    if typing.get_origin(annotation) is typing.Annotated:
+        return _options(typing.get_args(annotation)[0])
+    if typing.get_origin(annotation) in _UNIONS:
+        return tuple(o for arg in typing.get_args(annotation) for o in _options(arg))
+    return (annotation,)
+
+
+_UNIONS = (typing.Union, type(int | str))
+
+
+def _is_part(annotation: Any) -> bool:
+    return isinstance(annotation, type) and issubclass(annotation, Part)
+
+
 class Part(BaseModel):
     """A part of the job. Reading a field that is a gap raises `Unknown`."""
 
     model_config = ConfigDict(
-        frozen=True, extra="forbid", populate_by_name=False, arbitrary_types_allowed=True
+        frozen=True,
+        extra="forbid",
+        arbitrary_types_allowed=True,
+        defer_build=True,
     )
     _path: str = PrivateAttr("")
-    _keys: ClassVar[dict[str, str]] = {}
+
+    #: how the part may be written in one line of text; empty where it may not
+    short_form: ClassVar[tuple[str, ...]] = ()
 
     def __getattribute__(self, name: str) -> Any:
         """The field's value; `Unknown` with its question where it is a gap."""
@@ -75,35 +155,55 @@ class Part(BaseModel):
         """Where the part stands in the job file, such as `circuits.kitchen`."""
         return self._path
 
+    @classmethod
+    def from_text(cls, text: str) -> dict[str, Any]:
+        """Turn one line of text that stands for the whole part into its keys.
+
+        Raises
+        ------
+        PydanticCustomError : this part has no such short form
+        """
+        if text == UNKNOWN:
+            return {k: UNKNOWN for k, known in fields_of(cls).items() if not known.required}
+        keys = ", ".join(f"`{key}`" for key in list(fields_of(cls))[:4])
+        raise refuse(text, f"here stands a group of keys, such as {keys}")
+
     @model_validator(mode="wrap")
     @classmethod
     def _read_gaps(cls, data: Any, handler: Any) -> Any:
         """Take `unknown` and `none` before the field's own kind sees them."""
+        if data.__class__ is str:
+            data = cls.from_text(data)
         if not isinstance(data, dict):
             return handler(data)
-        fields = {info.alias or name: (name, info) for name, info in cls.model_fields.items()}
-        unknown = [key for key in data if key in fields and data[key] == "unknown"]
-        for key in unknown:
-            if fields[key][1].is_required():
-                raise PydanticCustomError(
-                    "not_allowed",
-                    "{allowed}",
-                    {"found": f"{key}: unknown", "allowed": f"`{key}` to be stated"},
-                )
-        plain = {
-            key: (None if value == "none" and cls._may_be_none(fields.get(key)) else value)
-            for key, value in data.items()
-            if key not in unknown
-        }
-        part = handler(plain)
-        for key in unknown:
-            part.__dict__[fields[key][0]] = Gap.UNKNOWN
+        fields = fields_of(cls)
+        stated: dict[str, Any] = data
+        unknown: list[str] = []
+        for key, value in data.items():
+            known = fields.get(key)
+            if known is None or not _has_gap(value, known):
+                continue
+            if stated is data:
+                stated = dict(data)
+            if value == NONE:
+                stated[key] = None if known.nullable else {} if known.named else _NOT_NONE
+            elif known.required:
+                stated[key] = _MUST_STATE
+            else:
+                del stated[key]
+                unknown.append(known.name)
+        part = handler(stated)
+        for name in unknown:
+            part.__dict__[name] = Gap.UNKNOWN
         return part
-
-    @staticmethod
-    def _may_be_none(field: Any) -> bool:
-        return field is not None and type(None) in getattr(field[1].annotation, "__args__", ())
 
     def __repr_args__(self) -> Any:
         """Fields as they lie there, gaps included, so that printing never raises."""
         return list(self.__dict__.items())
+
+
+def _has_gap(value: Any, known: Known) -> bool:
+    """Whether the value is a word for a gap; one unknown figure makes its group unknown."""
+    if value.__class__ is str:
+        return value == UNKNOWN or (value == NONE and not known.says_none)
+    return known.figures and isinstance(value, dict) and UNKNOWN in value.values()

@@ -243,3 +243,11 @@ class PvArray(Sheet):
 
 AnyEquipment = IslandingSwitch | Inverter | Battery | PvArray
 EquipmentField = Annotated[AnyEquipment, Field(discriminator="kind")]
+
+#: class of a sheet by the word that stands at `kind`
+KINDS: dict[str, type[AnyEquipment]] = {
+    "islanding switch": IslandingSwitch,
+    "inverter": Inverter,
+    "battery": Battery,
+    "PV array": PvArray,
+}

@@ -60,7 +60,7 @@ def read_quantity(text: object, unit: str) -> Figure:
         kind = units.UNITS[unit].kind
         allowed = allowed or f'write {kind}, such as "{example(unit)}"'
         raise refuse(bad.found, allowed, f"which {why}") from None
-    return Figure(value, source="job file", spread=spread)
+    return Figure(value, source="job file", confirmed="as stated", spread=spread)
 
 
 class Quantity:
@@ -135,7 +135,7 @@ class _EarthSize(Quantity):
 
     def read(self, text: object) -> Figure:
         if text == "as line":
-            return Figure(AS_LINE, source="job file")
+            return Figure(AS_LINE, source="job file", confirmed="as stated")
         return super().read(text)
 
     def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:

@@ -93,7 +93,7 @@ class Loops(Part):
 class Street(Part):
     """A piece of the street: enough of it to compute an open PEN and neighbours' load."""
 
-    pen_electrodes_ohm: Resistance = fact(
+    pen_electrodes_ohm: Resistance | None = fact(
         "PEN electrodes",
         "To how many ohms is the operator's PEN earthed along the street?",
         "only the operator knows",
@@ -135,7 +135,7 @@ class Supply(Part):
         "ask in writing",
         whom="the operator",
     )
-    pen_splits_at: Name = fact(
+    pen_splits_at: Name | None = fact(
         "PEN splits at", "Where does the PEN split into N and PE?", "open the board and look"
     )
     measured: Loops = fact("measured", "What are the loops at the origin?", "loop tester")

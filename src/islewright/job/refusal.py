@@ -1,0 +1,143 @@
+"""The model's errors in the trade's words, at their places in the file.
+
+Belongs here: which place an error means and what is said about it. Does not belong here:
+reading files (`read`), checks over several fields (`check`).
+"""
+
+from __future__ import annotations
+
+import re
+import typing
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from pydantic import ValidationError
+
+from islewright.job.part import Misplaced, Part, fields_of
+from islewright.job.problem import Problem, nearest
+from islewright.job.tree import REFUSED, Node
+
+Loc = tuple[int | str, ...]
+
+_FORMS = {
+    "model_type": "here stands a group of keys",
+    "dict_type": "here stand names, each with its own keys or figure",
+    "tuple_type": "here stands a list",
+    "string_type": "here stands one text",
+}
+
+
+class Places:
+    """A file's tree as a map from paths to positions."""
+
+    def __init__(self, root: Node, file: str, head: Loc = ()) -> None:
+        self.root, self.file, self.head = root, file, head
+
+    def problem(
+        self, loc: Loc, found: str, allowed: str, *, why: str = "", at_key: bool = False
+    ) -> Problem:
+        """A problem at the value of a path, or at its key; at the last that is there."""
+        node = self.root
+        line, column = node.line, node.column
+        for step in loc:
+            child, key_at = _step(node, step)
+            if child is None:
+                break
+            node = child
+            line, column = key_at if at_key else (node.line, node.column)
+        return Problem(
+            file=self.file, line=line, column=column, path=path_of((*self.head, *loc)),
+            found=found, allowed=allowed, why=why,
+        )  # fmt: skip
+
+
+def path_of(loc: Loc) -> str:
+    """Path as the user reads it, such as `circuits.kitchen.length`."""
+    text = ""
+    for step in loc:
+        text += f"[{step + 1}]" if isinstance(step, int) else f".{step}"
+    return text.lstrip(".")
+
+
+def _step(node: Node, step: int | str) -> tuple[Node | None, tuple[int, int]]:
+    value = node.value
+    if isinstance(step, str) and isinstance(value, dict) and step in value:
+        return value[step], node.keys[step]
+    if isinstance(step, int) and isinstance(value, list) and step < len(value):
+        return value[step], (value[step].line, value[step].column)
+    return None, (0, 0)
+
+
+def problems_of(error: ValidationError, part: type[Part], places: Places) -> list[Problem]:
+    """Every error of one validation as a problem of the file.
+
+    Parameters
+    ----------
+    error : what the model raised
+    part : the class that was read
+    places : the file's positions
+    """
+    found = []
+    for each in error.errors(include_url=False):
+        if each["input"] is not REFUSED:  # noted already where the file was read
+            found.append(_problem(each, part, places))
+    return found
+
+
+def _problem(error: Any, part: type[Part], places: Places) -> Problem:
+    kind, loc, given = error["type"], tuple(error["loc"]), error["input"]
+    context: Mapping[str, Any] = error.get("ctx") or {}
+    if kind == "missing":
+        return places.problem(loc[:-1], "", f"`{loc[-1]}` must be stated", at_key=len(loc) > 1)
+    if kind == "extra_forbidden":
+        holder = part_at(part, loc[:-1])
+        keys = list(fields_of(holder)) if holder else []
+        return places.problem(
+            loc, str(loc[-1]), nearest(str(loc[-1]), keys, most=24),
+            why="which is no key here", at_key=True,
+        )  # fmt: skip
+    if isinstance(given, Misplaced):
+        return places.problem(loc, given.word, given.allowed)
+    if kind == "literal_error":
+        words = re.findall(r"'([^']*)'", str(context.get("expected", "")))
+        return places.problem(loc, _found(given), _one_of(given, words))
+    if kind == "not_allowed":
+        return places.problem(loc, context["found"], context["allowed"], why=context["why"])
+    return places.problem(loc, _found(given), _FORMS.get(kind, str(error["msg"])))
+
+
+def _found(given: object) -> str:
+    if isinstance(given, dict):
+        return "a group of keys"
+    return "a list" if isinstance(given, list) else str(given)
+
+
+def _one_of(given: object, words: Sequence[str]) -> str:
+    allowed = "one of: " + ", ".join(words) if len(words) > 1 else f"`{words[0]}`"
+    close = nearest(str(given), words)
+    return f"{allowed}; {close}" if close.startswith("nearest") and len(words) > 3 else allowed
+
+
+def part_at(part: type[Part], loc: Loc) -> type[Part] | None:
+    """Class of the part that lies at a path below a part of class `part`."""
+    annotation: Any = part
+    for step in loc:
+        if isinstance(annotation, type) and issubclass(annotation, Part):
+            known = fields_of(annotation).get(str(step))
+            if known is None:
+                return None
+            annotation = held_by(annotation.model_fields[known.name].annotation)
+        else:
+            return None
+    return annotation if isinstance(annotation, type) and issubclass(annotation, Part) else None
+
+
+def held_by(annotation: Any) -> Any:
+    """The class of parts that a field holds, alone or by name; None for plain facts."""
+    if isinstance(annotation, type) and issubclass(annotation, Part):
+        return annotation
+    for argument in typing.get_args(annotation):
+        held = held_by(argument)
+        if held is not None:
+            return held
+    return None

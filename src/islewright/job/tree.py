@@ -1,0 +1,305 @@
+"""YAML as this program admits it: groups of keys, lists and text, each with its position.
+
+Every scalar is text; the field's kind reads it. Refused are anchors, aliases, tags, merge
+keys, a second document, a key that stands twice, and words that other readers of YAML take
+for true, false or nothing. Does not belong here: what the keys mean (`read`).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+from islewright.job.problem import Problem
+
+if TYPE_CHECKING:
+    from yaml import MarkedYAMLError
+
+DEEPEST = 16
+MOST_PROBLEMS = 100
+
+_TRUTHS = frozenset(
+    form for word in ("yes", "no", "on", "off", "true", "false")
+    for form in (word, word.capitalize(), word.upper())
+)  # fmt: skip
+_NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
+_UNREADABLE = re.compile(
+    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|\ufeff"
+)
+
+#: what the library says, and what to say instead
+_SYNTAX = (
+    ("\\t", "a tab stands here; indent with blanks"),
+    ("mapping values are not allowed", "a second `:` on one line; begin a new line or write "
+     "the text in quotation marks"),
+    ("expected ','", "a bracket is not closed, or a comma is missing before this place"),
+    ("expected ':'", "a key without `:` after it"),
+    ("expected key", "the line does not fit those above it; check its indentation"),
+    ("expected <block end>", "the line does not fit those above it; check its indentation"),
+    ("end of stream", "a quotation mark or bracket is not closed"),
+    ("escape", "a backslash within double quotation marks; write it in single ones"),
+    ("cannot start any token", "this sign cannot begin a text; write the text in quotation marks"),
+    ("undefined alias", "an alias; write out what it stands for"),
+)  # fmt: skip
+_SYNTAX_ELSE = "this is not YAML; check indentation, `:` after each key, brackets and quotes"
+
+
+class Refused:
+    """Stands where a problem has been noted already, so that it is not noted twice."""
+
+
+REFUSED = Refused()
+
+
+class Node:
+    """A text, list or group of keys, and where it begins (line and column from 1)."""
+
+    __slots__ = ("column", "keys", "line", "value")
+
+    def __init__(self, value: Any, line: int, column: int) -> None:
+        self.value: Any = value
+        self.line = line
+        self.column = column
+        self.keys: dict[str, tuple[int, int]] = {}
+
+    def plain(self) -> Any:
+        """Nested dicts, lists and texts without positions."""
+        value = self.value
+        if value.__class__ is dict:
+            return {key: node.plain() for key, node in value.items()}
+        if value.__class__ is list:
+            return [node.plain() for node in value]
+        return value
+
+
+class _Stop(Exception):  # noqa: N818 - no error of its own
+    """Reading on makes no sense."""
+
+
+def read_tree(data: bytes, file: str, problems: list[Problem]) -> Node | None:
+    """Read one file; what is wrong goes to `problems`, and the rest is read on.
+
+    Returns
+    -------
+    the file's outermost group of keys; None where there is nothing to go on with
+    """
+    before = len(problems)
+    text = _decode(data, file, problems)
+    if text is None:
+        return None
+    reader = _Reader(text, file, problems)
+    try:
+        root = reader.read()
+    except _Stop:
+        root = None
+    if root is None or root.value.__class__ is not dict:
+        if len(problems) == before:
+            reader.note(1, 1, "", "", "the file must hold keys, such as `job:` and `supply:`")
+        return None
+    return root
+
+
+def _decode(data: bytes, file: str, problems: list[Problem]) -> str | None:
+    allowed = "the file must be text in UTF-8; save it so"
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as bad:
+        line = data.count(b"\n", 0, bad.start) + 1
+        at = bad.start - (data.rfind(b"\n", 0, bad.start) + 1)
+        problems.append(Problem(
+            file=file, line=line, column=at + 1, path="", found=f"byte 0x{data[bad.start]:02x}",
+            why=f"byte {bad.start + 1} of the file, which is not UTF-8", allowed=allowed,
+        ))  # fmt: skip
+        return None
+    odd = _UNREADABLE.search(text)
+    if odd is not None:
+        line = text.count("\n", 0, odd.start()) + 1
+        problems.append(Problem(
+            file=file, line=line, column=odd.start() - text.rfind("\n", 0, odd.start()), path="",
+            found=odd[0], why="a sign that cannot be printed", allowed="remove it",
+        ))  # fmt: skip
+        return None
+    return text
+
+
+class _Reader:
+    """Turns the events of the YAML library into nodes."""
+
+    def __init__(self, text: str, file: str, problems: list[Problem]) -> None:
+        self.file, self.problems = file, problems
+        self.events = _events(text)
+
+    def note(self, line: int, column: int, path: str, found: str, allowed: str) -> None:
+        """Keep a problem; give up where there are too many to read."""
+        self.problems.append(
+            Problem(
+                file=self.file, line=line, column=column, path=path, found=found, allowed=allowed
+            )
+        )
+        if len(self.problems) >= MOST_PROBLEMS:
+            raise _Stop
+
+    def at(self, event: Any, path: str, found: str, allowed: str) -> None:
+        """Keep a problem at an event."""
+        mark = event.start_mark
+        self.note(mark.line + 1, mark.column + 1, path, found, allowed)
+
+    def read(self) -> Node | None:
+        """Read the one document of the file."""
+        root: Node | None = None
+        while True:
+            event = self.next()
+            kind = event.__class__.__name__
+            if kind == "StreamEndEvent":
+                return root
+            if kind == "DocumentStartEvent":
+                if root is not None:
+                    self.at(event, "", "---", "one file holds one job; nothing may follow it")
+                    raise _Stop
+                if event.version or event.tags:
+                    self.at(event, "", "%", "a directive is not admitted; leave it out")
+                root = self.value(self.next(), "", 0)
+
+    def next(self) -> Any:
+        """Take the next event; bad syntax ends the reading."""
+        from yaml import MarkedYAMLError, YAMLError
+
+        try:
+            return next(self.events)
+        except MarkedYAMLError as bad:
+            self.syntax(bad)
+        except YAMLError:
+            self.note(1, 1, "", "", _SYNTAX_ELSE)
+        raise _Stop
+
+    def syntax(self, bad: MarkedYAMLError) -> None:
+        """Say in plain words why the file is not YAML."""
+        mark = bad.problem_mark or bad.context_mark
+        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        said = f"{bad.context} {bad.problem}"
+        plain = next((ours for theirs, ours in _SYNTAX if theirs in said), _SYNTAX_ELSE)
+        begun = bad.context_mark
+        if begun is not None and mark is not None and begun.line != mark.line:
+            plain += f" (what is open here began in line {begun.line + 1})"
+        self.note(line, column, "", "", plain)
+
+    def value(self, event: Any, path: str, depth: int) -> Node:
+        """Read one node with all that lies in it."""
+        mark = event.start_mark
+        node = Node(REFUSED, mark.line + 1, mark.column + 1)
+        kind = event.__class__.__name__
+        if kind == "AliasEvent":
+            self.at(event, path, f"*{event.anchor}", "an alias is not admitted; write it out")
+            return node
+        if event.anchor is not None:
+            self.at(event, path, f"&{event.anchor}", "an anchor is not admitted; leave it out")
+        if event.tag is not None:
+            self.at(event, path, event.tag, "a tag is not admitted; leave it out")
+        if kind == "ScalarEvent":
+            node.value = self.text(event, path)
+            return node
+        if depth >= DEEPEST:
+            self.at(event, path, "", f"nothing lies deeper than {DEEPEST} groups of keys")
+            raise _Stop
+        if kind == "MappingStartEvent":
+            self.group(node, path, depth)
+        else:
+            node.value = self.items(path, depth)
+        if not node.value:
+            self.at(event, path, "", "an empty group; write `none` where there is nothing")
+            node.value = REFUSED
+        return node
+
+    def text(self, event: Any, path: str) -> str | Refused:
+        """Read one scalar; only plain ones can be mistaken for something else."""
+        text: str = event.value
+        if event.style is not None and event.style not in ("", "plain"):
+            return text
+        if text in _TRUTHS:
+            allowed = "this word reads as true or false elsewhere; write what is meant, "
+            self.at(event, path, text, f"{allowed}such as `none` for what is not there")
+        elif text in _NOTHING:
+            allowed = "state it, write `unknown` or `none`, or leave the key out"
+            self.at(event, path, text or "nothing", allowed)
+        else:
+            return text
+        return REFUSED
+
+    def items(self, path: str, depth: int) -> list[Node]:
+        """Read a list up to its end."""
+        nodes: list[Node] = []
+        while (event := self.next()).__class__.__name__ != "SequenceEndEvent":
+            nodes.append(self.value(event, f"{path}[{len(nodes) + 1}]", depth + 1))
+        return nodes
+
+    def group(self, node: Node, path: str, depth: int) -> None:
+        """Read a group of keys up to its end."""
+        held: dict[str, Node] = {}
+        node.value = held
+        last = ""
+        while (event := self.next()).__class__.__name__ != "MappingEndEvent":
+            key = self.key(event, path)
+            inner = f"{path}.{key}" if path else key
+            following = self.next()
+            if self.cut_figure(key, following, held.get(last), f"{path}.{last}".lstrip(".")):
+                continue
+            if key in held:
+                first = node.keys[key][0]
+                allowed = f"the key stands in line {first} already; each key stands once"
+                self.at(event, inner, key, allowed)
+            elif not self.good_key(event, key, inner):
+                self.value(following, inner, depth + 1)
+                continue
+            mark = event.start_mark
+            value = self.value(following, inner, depth + 1)
+            if key not in held:
+                held[key] = value
+                node.keys[key] = (mark.line + 1, mark.column + 1)
+            last = key
+
+    def key(self, event: Any, path: str) -> str:
+        """Take a key: a text, without anchor or tag."""
+        if event.__class__.__name__ != "ScalarEvent":
+            self.at(event, path, "", "a key must be one text")
+            raise _Stop
+        key: str = event.value
+        if event.anchor is not None or event.tag is not None:
+            self.at(event, path, key, "a key has neither anchor nor tag")
+        return key
+
+    def good_key(self, event: Any, key: str, path: str) -> bool:
+        """Whether a key may be a name at all."""
+        plain = event.style in (None, "", "plain")
+        if key == "<<":
+            allowed = "a merge key is not admitted; write the keys out"
+        elif plain and key in _TRUTHS:
+            allowed = "this word reads as true or false elsewhere; choose another name"
+        elif key in ("unknown", "none"):
+            allowed = "this word stands for a gap; choose another name"
+        elif not key[:1].isalpha() or not key.isprintable() or "/" in key or len(key) > 80:
+            allowed = "a key or name begins with a letter and holds at most 80 signs, none a `/`"
+        else:
+            return True
+        self.at(event, path, key, allowed)
+        return False
+
+    def cut_figure(self, key: str, following: Any, before: Node | None, path: str) -> bool:
+        """Whether a comma cut a figure in two: `{length: 24,5 m}` reads as two keys."""
+        empty = following.__class__.__name__ == "ScalarEvent" and not following.value
+        if before is None or not empty or not key[:1].isdigit():
+            return False
+        if before.value.__class__ is not str:
+            return False
+        found = f"{before.value},{key}"
+        allowed = f'a figure has a decimal point; write "{before.value}.{key}"'
+        self.note(before.line, before.column, path, found, allowed)
+        before.value = REFUSED
+        return True
+
+
+def _events(text: str) -> Iterator[Any]:
+    """Events of the YAML library; the one in C where it is there, else the slower one."""
+    import yaml
+
+    return yaml.parse(text, Loader=getattr(yaml, "CLoader", yaml.Loader))

@@ -69,9 +69,7 @@ _METRE_MM = [("mm", 1, 1), ("cm", 10, 1), ("m", 1000, 1)]
 
 UNITS: dict[str, _Unit] = {
     "V": _unit("a voltage", ("V", 1, 1), ("mV", 1, 1000), ("kV", 1000, 1)),
-    "A": _unit(
-        "a current", ("A", 1, 1), ("mA", 1, 1000), ("kA", 1000, 1), ("uA µA", 1, 1_000_000)
-    ),
+    "A": _unit("a current", ("A", 1, 1), ("mA", 1, 1000), ("kA", 1000, 1), ("uA µA", 1, 1_000_000)),
     "ohm": _unit(
         "a resistance",
         ("ohm Ohm ohms Ω", 1, 1),
@@ -130,7 +128,7 @@ _COMMA = re.compile(r"([0-9]),([0-9])")
 _SPREAD = re.compile(r"\s*(?:\+-|\+/-|±)\s*")
 
 
-def parse(text: str, unit: str) -> Quantity:
+def parse(text: object, unit: str) -> Quantity:
     """Read a quantity such as "2.5 mm2", "0.35 ohm ± 5 %" or "12 kVA".
 
     Parameters
@@ -152,7 +150,9 @@ def parse(text: str, unit: str) -> Quantity:
     Quantity(value=0.4, spread=0.02)
     """
     known = UNITS[unit].spellings
-    match = _NUMBER.match(text) if isinstance(text, str) and len(text) <= _LONGEST else None
+    if not isinstance(text, str) or len(text) > _LONGEST:
+        raise _no_number(text, unit)
+    match = _NUMBER.match(text)
     if match is None:
         raise _no_number(text, unit)
     end = match.end()

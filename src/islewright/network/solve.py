@@ -1,0 +1,158 @@
+"""One state, factorised once and asked by name.
+
+Belongs here: the inverse of a state, its healthy solution, voltages and currents by name.
+Does not belong here: faults (`fault`), the inverter's limit (`limit`).
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from islewright.network.edit import edited
+from islewright.network.layout import Layout, StubBatch
+from islewright.network.parts import EARTH, Parts
+from islewright.network.state import State
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Complex = NDArray[np.complex128]
+
+#: a worse condition is a defect of the model, not an answer
+WORST_CONDITION = 1e15
+
+
+class SingularNetwork(ArithmeticError):
+    """The state cannot be solved: some part of it has no definite voltage."""
+
+
+class Solved:
+    """A state's inverse and its healthy solution with loads off.
+
+    Attributes
+    ----------
+    inverse : (u, u) response of nodes [V] and branch currents [A] to injections [A] and EMFs [V]
+    by_emf : (u, e) response to each source that runs, at its nominal EMF times `factor`
+    sources : branch positions of those sources
+    """
+
+    def __init__(self, layout: Layout, state: State, factor: float = 1.0) -> None:
+        self.layout, self.state = layout, state
+        if state.changes:
+            self.layout = layout = Layout(edited(layout.parts, state.changes), layout.case)
+        self.parts: Parts = layout.parts
+        branches = layout.parts.branches
+        self.closed = np.array([state.is_closed(b) for b in branches], dtype=bool)
+        matrix = layout.matrix.copy()
+        n = layout.nodes
+        open_rows = n + np.flatnonzero(~self.closed)
+        matrix[open_rows, :] = 0
+        matrix[:, open_rows] = 0
+        matrix[open_rows, open_rows] = 1
+        try:
+            self.inverse: Complex = np.linalg.inv(matrix)
+        except np.linalg.LinAlgError as bad:
+            raise SingularNetwork(f"state {state.name!r} has no definite solution") from bad
+        if not np.isfinite(self.inverse.real).all():
+            raise SingularNetwork(f"state {state.name!r} has no definite solution")
+        self._matrix = matrix
+        emf = np.array([b.emf for b in branches]) * factor
+        self.sources = np.flatnonzero(self.closed & (emf != 0))
+        self.by_emf: Complex = -self.inverse[:, n + self.sources] * emf[self.sources]
+
+    @cached_property
+    def x(self) -> Complex:
+        """Healthy solution: node voltages to true earth [V], then branch currents [A]."""
+        total: Complex = self.by_emf.sum(axis=1)
+        return total
+
+    @cached_property
+    def condition(self) -> float:
+        """One-norm condition number of the state's matrix."""
+        norm = float(np.abs(self._matrix).sum(axis=0).max())
+        return norm * float(np.abs(self.inverse).sum(axis=0).max())
+
+    def drive(self, injection: Complex) -> Complex:
+        """Solution with currents [A] injected into the core's nodes, sources running."""
+        n = self.layout.nodes
+        found: Complex = self.x + self.inverse[:, :n] @ injection
+        return found
+
+    def at(self, place: str, conductor: str) -> int:
+        """Index of a node.
+
+        Raises
+        ------
+        KeyError : no such node
+        """
+        return self.parts.index[f"{place}.{conductor}"]
+
+    def voltage(
+        self, place: str, conductor: str, *, to: tuple[str, str] | None = None, x: Complex | None = None
+    ) -> complex:
+        """Voltage of a conductor at a place [V], to another node or to true earth.
+
+        Places of circuits are `circuit NAME/near` and `circuit NAME/far`.
+        """
+        x = self.x if x is None else x
+        volts = self._node_voltage(place, conductor, x)
+        return volts - (self._node_voltage(*to, x) if to else 0)
+
+    def _node_voltage(self, place: str, conductor: str, x: Complex) -> complex:
+        name = f"{place}.{conductor}"
+        if name in self.parts.index:
+            return complex(x[self.parts.index[name]])
+        circuit, _, end = place.removeprefix("circuit ").rpartition("/")
+        batch, row = self.stub_row(circuit)
+        at = batch.conductors[row].index(conductor) + (0 if end == "near" else len(batch.conductors[row]))
+        return complex(batch.t[row, at] @ x[batch.att[row]])
+
+    def stub_row(self, circuit: str) -> tuple[StubBatch, int]:
+        """The batch and the row in it that hold a circuit.
+
+        Raises
+        ------
+        KeyError : the circuit is not in the network
+        """
+        for batch in self.layout.stubs:
+            for row, i in enumerate(batch.circuits):
+                if self.parts.stubs[i].circuit == circuit:
+                    return batch, row
+        raise KeyError(circuit)
+
+    def current(self, branch: str, *, x: Complex | None = None) -> complex:
+        """Current of a contact, bond or source by name [A], counted from its a to its b."""
+        x = self.x if x is None else x
+        return complex(x[self.layout.nodes + self.layout.branch_index[branch]])
+
+    def core_current(self, name: str, *, x: Complex | None = None) -> complex:
+        """Current of a cable core or electrode by name [A], counted from its a to its b."""
+        x = self.x if x is None else x
+        core = next(c for c in self.parts.cores if c.name == name)
+        ends = [0j if end == EARTH else complex(x[end]) for end in (core.a, core.b)]
+        return (ends[0] - ends[1]) / (core.z_hot if self.layout.case == "hot" else core.z_cold)
+
+
+class Network:
+    """A job's network: layouts made once, states solved on first question."""
+
+    def __init__(self, parts: Parts) -> None:
+        self.parts = parts
+        self._layouts: dict[str, Layout] = {}
+        self._solved: dict[tuple[State, str, float], Solved] = {}
+
+    def layout(self, case: str) -> Layout:
+        """Arrays for "hot" (minima) or "cold" (maxima)."""
+        if case not in self._layouts:
+            self._layouts[case] = Layout(self.parts, case)
+        return self._layouts[case]
+
+    def solved(self, state: State, *, case: str = "hot", factor: float = 1.0) -> Solved:
+        """A state with one set of impedances, every source at `factor` times its EMF."""
+        key = (state, case, factor)
+        if key not in self._solved:
+            self._solved[key] = Solved(self.layout(case), state, factor)
+        return self._solved[key]

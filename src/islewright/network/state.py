@@ -1,0 +1,92 @@
+"""Supply states: which contacts are closed and which sources run.
+
+A state is data; nothing is solved here. `Mode` holds the two words that people use.
+"""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass, field, replace
+
+from islewright.network.parts import Branch, Change
+
+
+class Mode(enum.Enum):
+    """The two modes that a reader knows; each covers several states."""
+
+    GRID = "grid mode"
+    ISLAND = "island mode"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """One supply state of the house.
+
+    Attributes
+    ----------
+    name : as a person says it
+    mode : the mode that the state belongs to, None for a dead house
+    grid : "on", "out" (open at the transformer) or "out, street loaded"
+    inverter : "off", "feeding" or "forming"
+    switch : "closed", "open" or "bypassed"
+    opened, closed : contacts that stand otherwise than the state says, by their name
+        ("islanding switch L1", "main fuse L2", "device kitchen")
+    changes : edits to the elements
+    """
+
+    name: str
+    mode: Mode | None
+    grid: str = "on"
+    inverter: str = "off"
+    switch: str = "closed"
+    opened: frozenset[str] = field(default_factory=frozenset)
+    closed: frozenset[str] = field(default_factory=frozenset)
+    changes: tuple[Change, ...] = ()
+
+    def but(self, name: str, **changes: object) -> State:
+        """The same state with some facts changed, under a name of its own."""
+        return replace(self, name=name, **changes)  # type: ignore[arg-type]
+
+    def is_closed(self, branch: Branch) -> bool:
+        """Whether a contact or source of the network conducts in this state."""
+        if branch.name in self.opened or branch.group in self.opened:
+            return False
+        if branch.name in self.closed or branch.group in self.closed:
+            return True
+        if branch.kind == "grid":
+            return self.grid == "on"
+        if branch.kind == "street load":
+            return self.grid == "out, street loaded"
+        if branch.kind == "inverter":
+            return self.inverter == "forming"
+        if branch.kind == "bond":
+            return self.switch == "open"
+        if branch.group == "bypass":
+            return self.switch == "bypassed"
+        if branch.group == "islanding switch" and branch.kind == "pole":
+            return self.switch == "closed"
+        return True
+
+
+GRID = State(name="grid", mode=Mode.GRID)
+GRID_FEEDING = State(name="grid, inverter feeding", mode=Mode.GRID, inverter="feeding")
+ISLAND = State(
+    name="island, on the battery",
+    mode=Mode.ISLAND, grid="out", inverter="forming", switch="open",
+)  # fmt: skip
+ISLAND_PV = ISLAND.but("island, with PV")
+ISLAND_STREET = ISLAND.but("island, street loaded", grid="out, street loaded")
+ISLAND_GRID_BACK = ISLAND.but("island, public supply back", grid="on")
+BYPASS = State(name="bypass", mode=Mode.GRID, switch="bypassed")
+OUTAGE = State(name="outage, inverter off", mode=None, grid="out", switch="closed")
+ALL_OPEN = State(
+    name="everything open", mode=None, grid="on", switch="open",
+    opened=frozenset({"main fuse", "bond"}),
+)  # fmt: skip
+DEAD_BOND_CLOSED = State(name="dead, bond closed", mode=None, grid="out", switch="open")
+DEAD_BOND_OPEN = DEAD_BOND_CLOSED.but("dead, bond open", opened=frozenset({"bond"}))
+
+STATES = (
+    GRID, GRID_FEEDING, ISLAND, ISLAND_PV, ISLAND_STREET, ISLAND_GRID_BACK,
+    BYPASS, OUTAGE, ALL_OPEN, DEAD_BOND_CLOSED, DEAD_BOND_OPEN,
+)  # fmt: skip

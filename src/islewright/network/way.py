@@ -1,0 +1,92 @@
+"""The way from a source to a circuit, cable by cable and device by device.
+
+Used where a person must be able to redo a sum by hand, and to name who stands in the
+way of a fault. Pure names; nothing is solved.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from islewright.job.device import Device, Residual
+from islewright.job.model import Cable, Job
+from islewright.network.build import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
+from islewright.network.state import Mode
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A device in the way of a fault current.
+
+    `role` is "device" or "RCD"; `name` as people say it; `branch` the contact group of
+    the network, empty where the device belongs to the circuit itself.
+    """
+
+    role: str
+    name: str
+    branch: str
+    device: Device | None = None
+    residual: Residual | None = None
+
+
+def cables_to(job: Job, board: str, mode: Mode) -> list[tuple[str, Cable]] | None:
+    """Cables from the mode's source to a board, source first; None when it is not fed.
+
+    In island mode the source is the inverter and the poles of the switch stand open.
+    """
+    start = "supply" if mode is Mode.GRID else INVERTER
+    links: dict[str, list[tuple[str, str]]] = {}
+    for name, cable in job.cables.items():
+        a, b = canonical(cable.from_), canonical(cable.to)
+        links.setdefault(a, []).append((name, b))
+        links.setdefault(b, []).append((name, a))
+    if mode is Mode.GRID:
+        links.setdefault(GRID_SIDE, []).append(("", HOUSE_SIDE))
+        links.setdefault(HOUSE_SIDE, []).append(("", GRID_SIDE))
+    trail: dict[str, tuple[str, str] | None] = {start: None}
+    queue = [start]
+    for place in queue:
+        for name, other in links.get(place, ()):
+            if other not in trail:
+                trail[other] = (name, place)
+                queue.append(other)
+    if board not in trail:
+        return None
+    names: list[str] = []
+    step = trail[board]
+    while step is not None:
+        names.append(step[0])
+        step = trail[step[1]]
+    return [(name, job.cables[name]) for name in reversed(names) if name]
+
+
+def guards_of_circuit(job: Job, name: str, mode: Mode) -> list[Guard]:
+    """Devices that an earth fault at the end of a circuit meets, circuit first."""
+    circuit = job.circuits[name]
+    found = [Guard("device", circuit.device.name, f"device {name}", circuit.device)]
+    if circuit.device.residual is not None:
+        found.append(Guard("RCD", "its own RCBO", f"RCBO {name}", residual=circuit.device.residual))
+    if circuit.behind is not None:
+        rcd = job.boards[circuit.board].rcds[circuit.behind]
+        found.append(Guard("RCD", circuit.behind, f"RCD {circuit.board}/{circuit.behind}", residual=rcd))
+    for cable_name, cable in reversed(cables_to(job, circuit.board, mode) or []):
+        found += guards_of_cable(job, cable_name, cable)
+    return found
+
+
+def guards_of_cable(job: Job, name: str, cable: Cable) -> list[Guard]:
+    """Devices at one cable: overcurrent device, its residual part, the RCD it hangs behind."""
+    found = []
+    if cable.device is not None:
+        found.append(Guard("device", cable.device.name, f"device {name}", cable.device))
+        if cable.device.residual is not None:
+            found.append(Guard("RCD", f"RCD of {name}", f"device {name}", residual=cable.device.residual))
+    if cable.behind is not None:
+        rcd = job.boards[cable.from_].rcds[cable.behind]
+        found.append(Guard("RCD", cable.behind, f"RCD {cable.from_}/{cable.behind}", residual=rcd))
+    return found
+
+
+def is_backed_up(job: Job, board: str) -> bool:
+    """Whether a board stays fed in island mode; the wiring decides, not the wish."""
+    return cables_to(job, board, Mode.ISLAND) is not None

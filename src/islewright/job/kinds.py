@@ -36,9 +36,9 @@ def _shown(found: object) -> str:
     return str(found)
 
 
-def example(unit: str) -> str:
+def example(unit: str, number: str = "18") -> str:
     """Spell an example of a quantity, such as `18 m`."""
-    return f"18 {units.UNITS[unit].shown[0]}".strip()
+    return f"{number} {units.UNITS[unit].shown[0]}".strip()
 
 
 def read_quantity(text: object, unit: str) -> Figure:
@@ -72,6 +72,7 @@ class Quantity:
     least : smallest value allowed [unit]
     above : every allowed value is larger [unit]
     most : largest value allowed [unit]
+    number : what stands in examples
     """
 
     def __init__(
@@ -81,7 +82,9 @@ class Quantity:
         least: float | None = None,
         above: float | None = None,
         most: float | None = None,
+        number: str = "18",
     ) -> None:
+        self.number = number
         self.unit, self.least, self.above, self.most = unit, least, above, most
 
     def read(self, text: object) -> Figure:
@@ -103,11 +106,11 @@ class Quantity:
 
     def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
         """Text with an example; the unit is checked on reading."""
-        return {"type": "string", "examples": [example(self.unit)]}
+        return {"type": "string", "examples": [example(self.unit, self.number)]}
 
 
 Length = Annotated[Figure, Quantity("m", least=0)]
-Size = Annotated[Figure, Quantity("mm2", above=0)]
+Size = Annotated[Figure, Quantity("mm2", above=0, number="2.5")]
 Resistance = Annotated[Figure, Quantity("ohm", least=0)]
 Current = Annotated[Figure, Quantity("A", above=0)]
 Voltage = Annotated[Figure, Quantity("V", above=0)]
@@ -120,7 +123,7 @@ Temperature = Annotated[Figure, Quantity("°C")]
 Capacitance = Annotated[Figure, Quantity("F", least=0)]
 Share = Annotated[Figure, Quantity("%", least=0)]
 Multiple = Annotated[Figure, Quantity("x", above=0)]
-Ratio = Annotated[Figure, Quantity("-", above=0, most=1)]
+Ratio = Annotated[Figure, Quantity("-", above=0, most=1, number="0.8")]
 Torque = Annotated[Figure, Quantity("N m", above=0)]
 Millimetres = Annotated[Figure, Quantity("mm", above=0)]
 Mass = Annotated[Figure, Quantity("kg", above=0)]

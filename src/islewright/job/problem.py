@@ -40,7 +40,7 @@ class Problem:
         return f"{where}{found}{why}; {self.allowed}"
 
 
-class BadJob(Exception):  # noqa: N818 - what the user reads is the list, not the class
+class BadJob(Exception):
     """A file cannot be read as a job; nothing of it was taken.
 
     Attributes

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from islewright.job.check import check
 from islewright.job.equipment import KINDS, AnyEquipment
 from islewright.job.model import Job
-from islewright.job.part import Named, Part, fields_of
+from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of
 from islewright.job.problem import BadJob, Problem, nearest
 from islewright.job.refusal import Loc, Places, problems_of
 from islewright.job.tree import REFUSED, Node, read_tree
@@ -54,7 +54,7 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     shelf.read(_files_of(root))
     if job is not None:
         job._equipment.update(shelf.entries)  # noqa: SLF001 - the job is still being made
-        problems += check(job, places, whole=whole, shelf_is_whole=shelf.whole)
+        problems += check(job, places, whole=whole, unread=shelf)
     if problems or job is None:
         raise BadJob(_in_order(problems, [file, *shelf.files]))
     job._input_hash = hashlib.sha256(b"".join([data, *shelf.data])).hexdigest()  # noqa: SLF001
@@ -141,7 +141,8 @@ def _files_of(root: Node) -> Iterator[tuple[Loc, str]]:
         return
     loc: Loc = ("job", "equipment file")
     if isinstance(named.value, str):
-        yield loc, named.value
+        if named.value not in (UNKNOWN, NONE):
+            yield loc, named.value
     elif isinstance(named.value, list):
         for i, node in enumerate(named.value):
             if isinstance(node.value, str):
@@ -156,19 +157,25 @@ class _Shelf:
         self.entries: dict[str, AnyEquipment] = {}
         self.files: list[str] = []
         self.data: list[bytes] = []
-        self.whole = True
+        self._whole = True
         self._first: dict[str, str] = {}
+
+    def __contains__(self, model: object) -> bool:
+        """Whether a model may well be described, but could not be read."""
+        return not self._whole or (model in self._first and model not in self.entries)
 
     def read(self, named: Iterator[tuple[Loc, str]]) -> None:
         """Read every file once."""
-        before = len(self.problems)
         for loc, name in named:
-            if self._stays_inside(name) and name.isprintable():
+            if self._stays_inside(name):
                 self._read_file(loc, name)
             else:
                 allowed = "an equipment file lies in the job's folder or below it"
-                self.problems.append(self.places.problem(loc, name, allowed))
-        self.whole = len(self.problems) == before
+                self._refuse(loc, name, allowed)
+
+    def _refuse(self, loc: Loc, name: str, allowed: str) -> None:
+        self._whole = False
+        self.problems.append(self.places.problem(loc, name, allowed))
 
     def _stays_inside(self, name: str) -> bool:
         pure = PurePath(name)
@@ -180,16 +187,16 @@ class _Shelf:
         path = self.folder / name
         file = str(path)
         if file in self.files:
-            self.problems.append(self.places.problem(loc, name, "the file is named twice"))
+            self._refuse(loc, name, "the file is named twice")
             return
         if not path.is_file():
-            allowed = "there is no such file in the job's folder"
-            self.problems.append(self.places.problem(loc, name, allowed))
+            self._refuse(loc, name, "there is no such file in the job's folder")
             return
         self.files.append(file)
         data = _bytes_of(path, file, self.problems)
         root = None if data is None else read_tree(data, file, self.problems)
         if data is None or root is None:
+            self._whole = False
             return
         self.data.append(data)
         for model, node in root.value.items():
@@ -229,10 +236,10 @@ class _Shelf:
 
 def _in_order(problems: list[Problem], files: list[str]) -> list[Problem]:
     """Order of the files, each problem once (what holds for all cables is read for each)."""
-    once = {(p.file, p.line, p.column, p.found, p.allowed): p for p in reversed(problems)}
-    rank = {file: i for i, file in enumerate(files)}
-    found = sorted(reversed(once.values()), key=lambda p: (p.line, p.column))
-    return sorted(found, key=lambda p: rank.get(p.file, len(rank)))
+    once: dict[tuple[object, ...], Problem] = {}
+    for p in problems:
+        once.setdefault((p.file, p.line, p.column, p.found, p.allowed), p)
+    return sorted(once.values(), key=lambda p: (files.index(p.file), p.line, p.column))
 
 
 def _settle(part: Part, path: str) -> None:

@@ -77,11 +77,9 @@ def problems_of(error: ValidationError, part: type[Part], places: Places) -> lis
     part : the class that was read
     places : the file's positions
     """
-    found = []
-    for each in error.errors(include_url=False):
-        if each["input"] is not REFUSED:  # noted already where the file was read
-            found.append(_problem(each, part, places))
-    return found
+    # what was refused when the file was read is noted already
+    wrong = [e for e in error.errors(include_url=False) if e["input"] is not REFUSED]
+    return [_problem(each, part, places) for each in wrong]
 
 
 def _problem(error: Any, part: type[Part], places: Places) -> Problem:

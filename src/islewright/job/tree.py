@@ -19,29 +19,25 @@ if TYPE_CHECKING:
 DEEPEST = 16
 MOST_PROBLEMS = 100
 
-_TRUTHS = frozenset(
-    form for word in ("yes", "no", "on", "off", "true", "false")
-    for form in (word, word.capitalize(), word.upper())
-)  # fmt: skip
+_WORDS = ("yes", "no", "on", "off", "true", "false")
+_TRUTHS = frozenset(f for word in _WORDS for f in (word, word.capitalize(), word.upper()))
 _NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
 _UNREADABLE = re.compile(
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|\ufeff"
 )
 
 #: what the library says, and what to say instead
-_SYNTAX = (
-    ("\\t", "a tab stands here; indent with blanks"),
-    ("mapping values are not allowed", "a second `:` on one line; begin a new line or write "
-     "the text in quotation marks"),
-    ("expected ','", "a bracket is not closed, or a comma is missing before this place"),
-    ("expected ':'", "a key without `:` after it"),
-    ("expected key", "the line does not fit those above it; check its indentation"),
-    ("expected <block end>", "the line does not fit those above it; check its indentation"),
-    ("end of stream", "a quotation mark or bracket is not closed"),
-    ("escape", "a backslash within double quotation marks; write it in single ones"),
-    ("cannot start any token", "this sign cannot begin a text; write the text in quotation marks"),
-    ("undefined alias", "an alias; write out what it stands for"),
-)  # fmt: skip
+_SYNTAX = {
+    "\\t": "a tab stands here; indent with blanks",
+    "mapping values are not allowed": "a second `:` on one line; quote the text, or begin a line",
+    "expected ','": "a bracket is not closed, or a comma is missing before this place",
+    "expected ':'": "a key without `:` after it",
+    "expected key": "the line does not fit those above it; check its indentation",
+    "expected <block end>": "the line does not fit those above it; check its indentation",
+    "end of stream": "a quotation mark or bracket is not closed",
+    "escape": "a backslash within double quotation marks; write it in single ones",
+    "cannot start any token": "no text begins with this sign; put it in quotation marks",
+}
 _SYNTAX_ELSE = "this is not YAML; check indentation, `:` after each key, brackets and quotes"
 
 
@@ -73,7 +69,7 @@ class Node:
         return value
 
 
-class _Stop(Exception):  # noqa: N818 - no error of its own
+class _Stop(Exception):
     """Reading on makes no sense."""
 
 
@@ -178,7 +174,7 @@ class _Reader:
         mark = bad.problem_mark or bad.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = f"{bad.context} {bad.problem}"
-        plain = next((ours for theirs, ours in _SYNTAX if theirs in said), _SYNTAX_ELSE)
+        plain = next((ours for theirs, ours in _SYNTAX.items() if theirs in said), _SYNTAX_ELSE)
         begun = bad.context_mark
         if begun is not None and mark is not None and begun.line != mark.line:
             plain += f" (what is open here began in line {begun.line + 1})"

@@ -1,0 +1,71 @@
+"""Open questions of a survey: every gap in the file, and which of them matter most.
+
+A gap alone is not yet worth a walk: what counts is how many findings hang on it, and only
+the findings know. So the ranking takes questions as the rules return them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from islewright.findings import Question
+from islewright.job.model import Job, SameFor
+from islewright.job.part import Part, fields_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RankedQuestion:
+    """A question, and how many findings stay undecided until it is answered."""
+
+    question: Question
+    findings_count: int
+
+
+def open_gaps(job: Job) -> list[Question]:
+    """Every field of the job and of its equipment that is left out or unknown.
+
+    Returns
+    -------
+    questions in the order of the file, those to the makers last
+    """
+    found = list(_gaps_of(job))
+    for model in job._equipment.values():  # noqa: SLF001 - all models, placed or not
+        found += _gaps_of(model)
+    return found
+
+
+def _gaps_of(part: Part) -> Iterator[Question]:
+    for known in fields_of(type(part)).values():
+        value = part.__dict__[known.name]
+        if part.gap(known.name) is not None:
+            yield part.question(known.name)
+        elif isinstance(value, Part) and not isinstance(value, SameFor):
+            yield from _gaps_of(value)
+        elif isinstance(value, dict):
+            for held in value.values():
+                if isinstance(held, Part):
+                    yield from _gaps_of(held)
+
+
+def rank(questions_per_finding: Iterable[Iterable[Question]]) -> list[RankedQuestion]:
+    """Order questions by how many findings hang on them.
+
+    Parameters
+    ----------
+    questions_per_finding : for each finding, what it has to ask; a field asked twice by
+        one finding counts once
+
+    Returns
+    -------
+    one entry for each field, most findings first, then by field; of several questions
+    about one field the first stays
+    """
+    first: dict[str, Question] = {}
+    count: dict[str, int] = {}
+    for questions in questions_per_finding:
+        for field, question in {q.field: q for q in questions}.items():
+            first.setdefault(field, question)
+            count[field] = count.get(field, 0) + 1
+    ranked = [RankedQuestion(question=first[f], findings_count=n) for f, n in count.items()]
+    return sorted(ranked, key=lambda r: (-r.findings_count, r.question.field))

@@ -1,0 +1,78 @@
+"""Which letters the fonts of the papers have, and what happens to those they lack.
+
+A job may bear any name. Control characters vanish, and a letter that cannot be printed
+becomes a question mark, which the cover then owns up to.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+STAND_IN = "?"
+
+#: what a usual page needs; spares reading the fonts (a test holds it against them)
+USUAL = frozenset("Ω≤≥Δ√²³·−×°±≈→φθρμµ₀…–—‘’“”½¼§äöüÄÖÜßéèêàáâåæøñçíóúô")
+
+
+def font_folders() -> list[Path]:
+    """Folders of the two families, inside their installed packages."""
+    import fontpkg_fira_sans
+    import fontpkg_fira_sans_condensed
+
+    packages = (fontpkg_fira_sans, fontpkg_fira_sans_condensed)
+    return [Path(package.__file__).parent / "files" for package in packages]
+
+
+class Letters:
+    """Cleans every text of a page; remembers whether one had to give way."""
+
+    def __init__(self) -> None:
+        self.lost: set[str] = set()
+
+    def clean(self, page: Any) -> Any:
+        """The same lists and dicts with printable texts in them; pictures are left alone."""
+        if isinstance(page, str):
+            return page if page.startswith("<svg") else self._text(page)
+        if isinstance(page, dict):
+            return {key: self.clean(value) for key, value in page.items()}
+        if isinstance(page, list | tuple):
+            return [self.clean(value) for value in page]
+        return page
+
+    def _text(self, text: str) -> str:
+        if text.isascii() and text.isprintable():
+            return text
+        text = unicodedata.normalize("NFC", text)
+        return "".join(map(self._letter, text))
+
+    def _letter(self, letter: str) -> str:
+        if " " <= letter <= "~" or letter in USUAL or letter in printable():
+            return letter
+        if unicodedata.category(letter) in {"Zs", "Zl", "Zp", "Cc"}:
+            return " "
+        if unicodedata.category(letter) in {"Cf", "Cs", "Mn", "Me"}:
+            return ""
+        self.lost.add(letter)
+        return STAND_IN
+
+
+@lru_cache(maxsize=1)
+def printable() -> frozenset[str]:
+    """Letters that both families have."""
+    import ziafont
+
+    regular = (
+        folder / f"{name}-Regular.ttf"
+        for folder, name in zip(font_folders(), ("FiraSans", "FiraSansCondensed"), strict=True)
+    )
+    fonts = [ziafont.Font(str(path)) for path in regular]
+    candidates = map(chr, [*range(0xA0, 0x600), *range(0x1E00, 0x2C80)])
+    return frozenset(
+        letter
+        for letter in candidates
+        if unicodedata.category(letter)[0] not in "CZM"
+        and all(font.glyphindex(letter) != 0 for font in fonts)
+    )

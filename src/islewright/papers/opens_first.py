@@ -1,0 +1,117 @@
+"""The race table: for each fault in island mode, what can end it, and what is alive then."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from islewright.papers.place import circuit_numbers
+from islewright.papers.say import capital, counted, listed, number
+from islewright.units import show
+
+#: the scale of the bars [s]; what is later runs out of the picture
+EARLIEST_S, LATEST_S = 0.001, 100.0
+RANKS = {"first in every case": "first", "may be first": "perhaps", "later": "later"}
+
+
+def opens_first(study: Any) -> dict[str, Any]:
+    """Rows, scale and the sentences below the table."""
+    rows = [_row(study.job, row) for row in study.race]
+    return {
+        "rows": rows,
+        "decades": [{"at": _at(10.0**k), "text": f"{10.0**k:g}"} for k in range(-3, 3)],
+        "states": listed(dict.fromkeys(row.state for row in study.race)),
+        "allowed": listed(
+            dict.fromkeys(show(r.allowed_s, "s") for r in study.race if math.isfinite(r.allowed_s)),
+            "or",
+        ),
+        "read": sentences(study.race),
+    }
+
+
+def _row(job: Any, row: Any) -> dict[str, Any]:
+    name = row.place.removeprefix("circuit ")
+    current = f"{row.current_a:.0f}" if row.current_a > 30 else f"{row.current_a:.1f}"
+    return {
+        "number": str(circuit_numbers(job).get(name, "")),
+        "place": name,
+        "fault": f"{row.kind}, {row.end} end",
+        "current": _known(row.current_a, ("≤ " if row.limited else "") + current),
+        "left": _known(row.voltage_left_v, f"{row.voltage_left_v:.0f}"),
+        "touch": _known(row.touch_v, f"{row.touch_v:.0f}"),
+        "allowed": _at(row.allowed_s),
+        "bars": [_bar(bar) for bar in row.bars],
+        "then": row.alive_after,
+    }
+
+
+def _known(value: float, text: str) -> str:
+    return text if math.isfinite(value) else "not known"
+
+
+def _at(seconds: float) -> float:
+    """Place on the logarithmic scale, 0 to 1."""
+    if not math.isfinite(seconds):
+        return 1.0
+    span = math.log10(LATEST_S / EARLIEST_S)
+    return min(1.0, max(0.0, math.log10(max(seconds, 1e-9) / EARLIEST_S) / span))
+
+
+def _bar(bar: Any) -> dict[str, Any]:
+    """A bar as lengths; `open` runs out of the picture, `never` and `unknown` have none."""
+    known = bar.known and not math.isnan(bar.earliest_s)
+    return {
+        "name": bar.name,
+        "rank": RANKS[bar.rank],
+        "known": known,
+        "never": known and bar.earliest_s > LATEST_S,
+        "from": _at(bar.earliest_s),
+        "to": _at(bar.latest_s),
+        "open": bar.latest_s > LATEST_S,
+    }
+
+
+def sentences(race: Sequence[Any]) -> list[str]:
+    """How to read the table: how many faults what ends, and where nothing surely does."""
+    if not race:
+        return ["There is no island state to follow a fault in."]
+    said = [_won_by(race, role, words) for role, words in _WINNERS]
+    late = [row.place for row in race if not _surely_in_time(row)]
+    if late:
+        count = f"{counted(len(late), 'fault')} of {number(len(race))}"
+        said.append(
+            f"At {count} nothing is sure to end it within the time allowed: {_some(late)}. "
+            "The findings say what protects there instead, or that nothing does."
+        )
+    return [text for text in said if text]
+
+
+_WINNERS = (
+    ("RCD", "by a residual current device before anything else; the rest of the house stays alive"),
+    ("device", "by the circuit's own device before anything else"),
+    ("inverter", "only by the inverter, which takes the whole island with it"),
+)
+
+
+def _won_by(race: Sequence[Any], role: str, words: str) -> str:
+    won = [
+        row
+        for row in race
+        if any(bar.role == role and bar.known and RANKS[bar.rank] == "first" for bar in row.bars)
+    ]
+    if not won:
+        return ""
+    be = "is" if len(won) == 1 else "are"
+    return capital(f"{counted(len(won), 'fault')} of {number(len(race))} {be} ended {words}.")
+
+
+def _surely_in_time(row: Any) -> bool:
+    return any(bar.known and bar.latest_s <= row.allowed_s for bar in row.bars)
+
+
+def _some(places: list[str]) -> str:
+    names = [name.removeprefix("circuit ") for name in dict.fromkeys(places)]
+    if len(names) > 6:
+        return f"{', '.join(names[:6])} and {number(len(names) - 6)} more"
+    return listed(names)

@@ -1,0 +1,65 @@
+"""How a place, a mode and the job are called on paper.
+
+Belongs here: names and numbers that several pages must give alike.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from islewright.papers.say import NONE, NOT_KNOWN, counted, listed, stated
+from islewright.units import show
+
+Job = Any
+
+
+def circuit_numbers(job: Job) -> dict[str, int]:
+    """Number of each circuit: its place in the job file, board by board as drawn."""
+    return {name: number for number, name in enumerate(job.circuits, 1)}
+
+
+def place_name(job: Job, place: str) -> str:
+    """A place, with the number that its circuit has in the schedule and on the drawing."""
+    name = place.removeprefix("circuit ")
+    number = circuit_numbers(job).get(name)
+    return place if number is None else f"{name}, circuit {number}"
+
+
+def short_place(job: Job, place: str) -> str:
+    """A place for a list of many: a circuit by its number and name."""
+    name = place.removeprefix("circuit ")
+    number = circuit_numbers(job).get(name)
+    return place if number is None else f"{number} {name}"
+
+
+def house(job: Job) -> str:
+    """The house in one sentence: supply, system earthing, circuits, boards."""
+    form = {
+        "one phase": "Single-phase",
+        "three phases": "Three-phase",
+        "split phase": "Split-phase",
+    }
+    supply = form[job.supply.form]
+    system = stated(lambda: job.supply.system_earthing)
+    system = "system earthing not known" if system == NOT_KNOWN else system
+    u0_v, f_hz = job.supply.nominal_voltage_v, job.supply.frequency_hz
+    return (
+        f"{supply} supply, {show(u0_v, 'V')}, {show(f_hz, 'Hz')}, {system}; "
+        f"{counted(len(job.circuits), 'circuit')} on {counted(len(job.boards), 'board')}."
+    )
+
+
+def equipment(job: Job) -> str:
+    """The equipment in one sentence: switch, inverter, battery, PV array."""
+    poles = stated(lambda: listed(job.switch.switched_poles))
+    parts = [
+        f"Islanding switch opening {poles}",
+        f"inverter {stated(lambda: job.inverter.rated_va, 'VA')}",
+    ]
+    for word, read in (
+        ("battery", lambda: job.battery and job.battery.usable_wh),
+        ("PV", lambda: job.pv and job.pv.power_w),
+    ):
+        size = stated(read, "Wh" if word == "battery" else "W")
+        parts.append(f"no {word}" if size == NONE else f"{word} {size}")
+    return ", ".join(parts) + "."

@@ -1,0 +1,195 @@
+"""Findings, told one by one where they are not plainly met, and summed up where they are."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from islewright.findings import Finding, Status
+from islewright.papers import place
+from islewright.papers.say import capital, listed, sentence
+from islewright.papers.symbols import arithmetic, runs
+from islewright.units import show, show_apart
+
+CONFIRMED = {
+    "two pages": "limit read on two pages",
+    "page": "limit read on one page",
+    "memory": "limit from memory: check it",
+    "": "",
+}
+
+#: how far the bar of a scale runs at most, in lengths of the limit
+SCALE_END = 1.35
+
+
+@dataclass
+class Report:
+    """One finding as printed; undecided ones that say the same share a report."""
+
+    finding: Finding
+    label: str
+    places: list[str] = field(default_factory=list)
+
+    @property
+    def rule(self) -> str:
+        """Id of the rule."""
+        return self.finding.rule
+
+    @property
+    def status(self) -> Status:
+        """Status of all findings in it."""
+        return self.finding.status
+
+
+def gather(findings: Iterable[Finding]) -> list[Report]:
+    """Reports on all findings that are not met, undecided or near, heaviest first."""
+    reports: dict[Any, Report] = {}
+    for finding in findings:
+        if finding.status is Status.MET:
+            continue
+        key = _same_story(finding) if finding.status is Status.UNDECIDED else len(reports)
+        label = f"finding-{len(reports) + 1}"
+        report = reports.setdefault(key, Report(finding, label))
+        report.places.append(finding.place)
+    return list(reports.values())
+
+
+def _same_story(finding: Finding) -> tuple[Any, ...]:
+    verdict = finding.verdict
+    asked = tuple(question.ask for question in finding.questions)
+    return (finding.rule, finding.mode, asked, verdict.means, finding.remedies)
+
+
+def told(job: Any, report: Report) -> dict[str, Any]:
+    """One report as the page prints it."""
+    finding, verdict = report.finding, report.finding.verdict
+    return {
+        "label": report.label,
+        "status": finding.status.value,
+        "title": sentence(finding.title).rstrip("."),
+        "places": _places(job, report.places),
+        "mode": finding.mode,
+        "state": finding.state if finding.state != finding.mode else "",
+        "clauses": list(finding.clauses),
+        "confirmed": CONFIRMED.get(verdict.confirmed, verdict.confirmed),
+        "because": [arithmetic(line) for line in finding.because]
+        if len(report.places) == 1 or _alike(finding)
+        else [],
+        "scale": scale(finding),
+        "means": runs(sentence(verdict.means)),
+        "questions": _asked(finding),
+        "remedies": [runs(sentence(text)) for text in finding.remedies],
+    }
+
+
+def _alike(finding: Finding) -> bool:
+    """Arithmetic without a result holds for all places of the report."""
+    return not any(" = " in line for line in finding.because)
+
+
+def _places(job: Any, places: list[str]) -> list[str]:
+    if len(places) == 1:
+        return [place.place_name(job, places[0])]
+    return [place.short_place(job, name) for name in places]
+
+
+def _asked(finding: Finding) -> list[dict[str, str]]:
+    whom = {"the site": "Find out at the site"}
+    return [
+        {
+            "whom": whom.get(question.whom, f"Ask {question.whom}"),
+            "ask": question.ask or f"What is {question.field}?",
+            "how": question.how,
+        }
+        for question in finding.questions
+    ]
+
+
+def scale(finding: Finding) -> dict[str, Any] | None:
+    """The value against its limit as lengths, the limit being 1; None without numbers.
+
+    A demand of the kind "at least" is turned over, so that beyond is always right.
+    """
+    value, limit, spread = finding.value, finding.limit, finding.verdict.spread
+    numbers = math.isfinite(value) and math.isfinite(limit) and math.isfinite(spread)
+    if finding.status is Status.UNDECIDED or not numbers or value < 0 or limit <= 0:
+        return None
+    shown, shown_limit = show_apart(value, limit, finding.unit)
+    low, high = value - spread, value + spread
+    if finding.verdict.at_least:
+        value, low, high = (_over(limit, v) for v in (value, high, low))
+    else:
+        value, low, high = value / limit, low / limit, high / limit
+    return {
+        "value": min(value, SCALE_END),
+        "cut": value > SCALE_END,
+        "low": max(0.0, min(low, SCALE_END)),
+        "high": min(high, SCALE_END),
+        "spread": spread > 0,
+        "value_text": shown + (f" ± {show(spread, finding.unit)}" if spread > 0 else ""),
+        "limit_text": f"{'at least' if finding.verdict.at_least else 'limit'} {shown_limit}",
+    }
+
+
+def _over(limit: float, value: float) -> float:
+    return limit / value if value > 0 else math.inf
+
+
+def value_against_limit(finding: Finding) -> str:
+    """The value and its limit in words; empty where there are no numbers."""
+    if not (math.isfinite(finding.value) and math.isfinite(finding.limit) and finding.unit):
+        return ""
+    value, limit = show_apart(finding.value, finding.limit, finding.unit)
+    return f"{value}, must be {'≥' if finding.verdict.at_least else '≤'} {limit}"
+
+
+def summed_up(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """Met findings by rule and mode: how many, the tightest margin and where it lies."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        if finding.status is Status.MET:
+            groups.setdefault((finding.rule, finding.mode), []).append(finding)
+    return [_sum(job, group) for group in groups.values()]
+
+
+def _sum(job: Any, group: list[Finding]) -> dict[str, str]:
+    numbered = [f for f in group if math.isfinite(f.margin) and f.limit and f.unit]
+    row = {
+        "title": group[0].title,
+        "mode": group[0].mode,
+        "count": str(len(group)),
+        "value": "–",
+        "limit": "–",
+        "where": "no figure to compare",
+    }
+    if numbered:
+        tightest = min(numbered, key=_share_left)
+        value, limit = show_apart(tightest.value, tightest.limit, tightest.unit)
+        sign = "≥" if tightest.verdict.at_least else "≤"
+        row |= {
+            "value": value,
+            "limit": f"{sign} {limit}",
+            "where": place.short_place(job, tightest.place),
+        }
+    return row
+
+
+def _share_left(finding: Finding) -> float:
+    if finding.verdict.at_least:
+        return -_over(finding.limit, finding.value)
+    return finding.margin / finding.limit
+
+
+def met_but(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
+    """Met findings that still leave something to know, such as a fault that stays on."""
+    places: dict[tuple[str, str], list[str]] = {}
+    for finding in findings:
+        if finding.status is Status.MET and finding.verdict.means:
+            key = (finding.mode, sentence(finding.verdict.means))
+            places.setdefault(key, []).append(place.short_place(job, finding.place))
+    return [
+        {"mode": mode, "text": text, "places": capital(listed(where))}
+        for (mode, text), where in places.items()
+    ]

@@ -277,6 +277,12 @@ def soil_factor(method: str, resistivity_k_m_per_w: float) -> Figure:
     raise not_listed(f"soil factor, {method}", resistivity_k_m_per_w, known, "K m/W")
 
 
+@cache
+def _groupings(arrangement: str, spacing: str) -> tuple[_Grouping, ...]:
+    rows: tuple[_Grouping, ...] = read("factor_grouping", _Grouping)
+    return tuple(row for row in rows if (row.arrangement, row.spacing) == (arrangement, spacing))
+
+
 def arrangements() -> dict[str, tuple[str, ...]]:
     """Arrangements that have a grouping factor, each with its spacings ("" for none)."""
     known: dict[str, dict[str, None]] = {}
@@ -312,11 +318,7 @@ def grouping_factor(arrangement: str, count: int, *, spacing: str = "") -> Figur
     >>> float(grouping_factor("bunched", 10))
     0.5
     """
-    rows = [
-        row
-        for row in read("factor_grouping", _Grouping)
-        if (row.arrangement, row.spacing) == (arrangement, spacing)
-    ]
+    rows = _groupings(arrangement, spacing)
     if not rows:
         listed = ", ".join(
             " ".join(filter(None, (name, "/".join(filter(None, spacings)))))

@@ -238,21 +238,20 @@ def equipment_fits_the_supply(c: _Checked) -> Iterator[Problem]:
         line = _stated(placed, "line")
         if line is not None:
             yield from _lines(c, (*loc, "line"), line)
-        if isinstance(sheet, IslandingSwitch) and not set(sheet.switched_poles) <= _live(job):
-            found = f"{placed.model}, which opens {' '.join(sheet.switched_poles)}"
+        poles = _stated(sheet, "switched_poles") if isinstance(sheet, IslandingSwitch) else None
+        if poles and not set(poles) <= {*job.phases, "N"}:
+            found = f"{placed.model}, which opens {' '.join(poles)}"
             allowed = f"a supply of {form} has {' '.join((*job.phases, 'N'))}"
             yield c.places.problem((*loc, "model"), found, allowed)
-        if isinstance(sheet, Inverter) and form not in _PHASES_OF.get(sheet.output, (form,)):
-            found = f"{placed.model}, whose output is {sheet.output}"
-            allowed = f"the supply has to be {' or '.join(_PHASES_OF[sheet.output])}, not {form}"
+        output = _stated(sheet, "output") if isinstance(sheet, Inverter) else None
+        fitting = _PHASES_OF.get(output or "", (form,))
+        if form not in fitting:
+            found = f"{placed.model}, whose output is {output}"
+            allowed = f"the supply has to be {' or '.join(fitting)}, not {form}"
             yield c.places.problem((*loc, "model"), found, allowed)
 
 
 # --- conductors ---------------------------------------------------------------------------
-
-
-def _live(job: Job) -> set[str]:
-    return {*job.phases, "N"}
 
 
 def _lines(c: _Checked, loc: Loc, conductors: Iterable[str]) -> Iterator[Problem]:

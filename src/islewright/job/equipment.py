@@ -116,7 +116,6 @@ class IslandingSwitch(Sheet):
         "Which conductors does it open?",
         "the maker's diagram",
         whom=MAKER,
-        default=...,
     )
     contact_ohm: Resistance | None = fact("contact resistance", "What has a contact?", default=None)
     rated_current_a: Current = sheet("rated current", "What is its rated current?")
@@ -169,7 +168,7 @@ class Inverter(Sheet):
         "single units per phase",
         "single-phase on bridged lines",
         "split phase",
-    ] = sheet("output", "What output has it?", default=...)
+    ] = sheet("output", "What output has it?")
     rated_va: ApparentPower = sheet(
         "rated power",
         "What does it give in island mode, continuously?",

@@ -23,16 +23,23 @@ class RankedQuestion:
 
 
 def open_gaps(job: Job) -> list[Question]:
-    """Every field of the job and of its equipment that is left out or unknown.
+    """Every field of the job and of its placed equipment that is left out or unknown.
 
     Returns
     -------
     questions in the order of the file, those to the makers last
     """
     found = list(_gaps_of(job))
-    for model in job._equipment.values():  # noqa: SLF001 - all models, placed or not
-        found += _gaps_of(model)
+    for sheet in (job.switch, job.inverter, *_placed_if_any(job)):
+        found += _gaps_of(sheet)
     return found
+
+
+def _placed_if_any(job: Job) -> Iterator[Part]:
+    if job.placement.has("battery") and job.battery is not None:
+        yield job.battery
+    if job.placement.has("pv") and job.pv is not None:
+        yield job.pv
 
 
 def _gaps_of(part: Part) -> Iterator[Question]:

@@ -59,6 +59,9 @@ def read_job(path: str | os.PathLike[str]) -> Job:
         raise BadJob(_in_order(problems, [file, *shelf.files]))
     job._input_hash = hashlib.sha256(b"".join([data, *shelf.data])).hexdigest()  # noqa: SLF001
     _settle(job, "")
+    for model, sheet in job._equipment.items():  # noqa: SLF001
+        sheet._path = model  # noqa: SLF001
+        _settle(sheet, model)
     return job
 
 

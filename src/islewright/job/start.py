@@ -1,0 +1,230 @@
+"""A new job file from a few answers: what is known is stated, the rest is asked in place.
+
+Every other fact of the file stands there as a comment with its question, so that the file
+reads at once and the survey can go through it line by line. Nothing is guessed: a fact that
+nobody gave is left out, which leaves the rules undecided.
+
+BadAnswer (ValueError)    an answer that no job file can hold
+"""
+
+from __future__ import annotations
+
+import re
+import typing
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from islewright.job.equipment import KINDS
+from islewright.job.kinds import Date, Frequency, Name, Voltage
+from islewright.job.model import Board, Cable, Circuit, Earthing, Head, Placed, Site, Supply
+from islewright.job.part import Part, fields_of
+from islewright.job.refusal import held_by
+
+EQUIPMENT_FILE = "equipment.yaml"
+SWITCH_MODEL, INVERTER_MODEL = "islanding switch to be chosen", "inverter to be chosen"
+_DEEPEST = 4
+_INVERTER_ONLY = ("line", "settings", "current sensors")
+
+
+class BadAnswer(ValueError):
+    """An answer that cannot stand in a job file; the message says what could."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """What has to be known before a job file can begin.
+
+    `form` and `system_earthing` are words of the job file (`one phase`, `TT` ...); voltage
+    and frequency carry their units. `main_board` is where the supply arrives,
+    `backed_up_board` where the circuits lie that an island feeds.
+    """
+
+    name: str
+    date: str
+    form: str
+    system_earthing: str
+    nominal_voltage: str
+    frequency: str
+    profile: str = "IEC base"
+    main_board: str = "main board"
+    backed_up_board: str = "backed-up board"
+
+
+def write_new_job(path: Path, answers: Answers) -> tuple[Path, Path]:
+    """Write a new job file and a skeleton of its equipment file beside it.
+
+    Returns
+    -------
+    the two files written
+
+    Raises
+    ------
+    BadAnswer : an answer that no job file can hold; nothing was written
+    FileExistsError : one of the files is there already; nothing was written
+    """
+    shelf = path.parent / EQUIPMENT_FILE
+    for file in (path, shelf):
+        if file.exists():
+            raise FileExistsError(f"{file} is there already; nothing was written")
+    texts = new_job_text(answers), new_equipment_text(answers)
+    path.write_text(texts[0], encoding="utf-8")
+    shelf.write_text(texts[1], encoding="utf-8")
+    return path, shelf
+
+
+def new_job_text(answers: Answers) -> str:
+    """Text of a new job file.
+
+    Raises
+    ------
+    BadAnswer : an answer that no job file can hold
+    """
+    _hold_against_the_file(answers)
+    return "\n".join([*_opening(answers), *_boards(answers), *_cables(answers), ""])
+
+
+def new_equipment_text(answers: Answers) -> str:
+    """Text of the equipment file that belongs to it, with everything still to be filled in."""
+    lines = [f"# Equipment of {answers.name}: one group of keys for each model.", ""]
+    for model, kind in ((SWITCH_MODEL, "islanding switch"), (INVERTER_MODEL, "inverter")):
+        lines += [f"{model}:", *_keys(KINDS[kind], {"kind": kind}, 1), ""]
+    return "\n".join(lines)
+
+
+def _hold_against_the_file(answers: Answers) -> None:
+    """Read each answer by the kind of its field."""
+    from pydantic import TypeAdapter, ValidationError
+
+    kinds: dict[str, Any] = {
+        "name": Name,
+        "profile": Name,
+        "date": Date,
+        "nominal_voltage": Voltage,
+        "frequency": Frequency,
+        "form": Supply.model_fields["form"].annotation,
+        "system_earthing": Supply.model_fields["system_earthing"].annotation,
+    }
+    for field, kind in kinds.items():
+        given = getattr(answers, field)
+        try:
+            if not given.isprintable() or given == "unknown":
+                raise BadAnswer(f"{field}: found {given!r}; words that can be printed")
+            TypeAdapter(kind).validate_python(given)
+        except ValidationError as error:
+            first = error.errors()[0]
+            allowed = first.get("ctx", {}).get("allowed") or first["msg"]
+            raise BadAnswer(f'{field}: found "{given}"; {allowed}') from None
+    boards = (answers.main_board, answers.backed_up_board)
+    for board in boards:
+        if not re.fullmatch(r"[^\W\d_][^/]{0,79}", board) or not board.isprintable():
+            raise BadAnswer(f'board: found "{board}"; a name begins with a letter and has no `/`')
+    reserved = {"unknown", "none", "supply", "inverter", "islanding switch"}
+    if len(set(boards)) < 2 or reserved & set(boards):
+        raise BadAnswer("boards: each has its own name, and not the name of another place")
+
+
+def _opening(answers: Answers) -> list[str]:
+    head = {
+        "name": answers.name,
+        "date": answers.date,
+        "profile": answers.profile,
+        "equipment file": EQUIPMENT_FILE,
+    }
+    supply = {
+        "form": answers.form,
+        "nominal voltage": answers.nominal_voltage,
+        "frequency": answers.frequency,
+        "system earthing": answers.system_earthing,
+    }
+    model = {"islanding switch": SWITCH_MODEL, "inverter": INVERTER_MODEL}
+    lines = [
+        f"# {answers.name}: a new job.",
+        "# A line that begins with # asks for a fact. Take the # away and write the fact behind",
+        "# the colon; `unknown` where nobody knows it, `none` where there is no such thing.",
+        "", "job:", *_keys(Head, head, 1),
+        "", "# place:", *_asked(Site, 1),
+        "", "supply:", *_keys(Supply, supply, 1),
+        "", "earthing:", *_keys(Earthing, {"in island mode": "unknown"}, 1),
+        "", "equipment:",
+    ]  # fmt: skip
+    for key, name in model.items():
+        leave_out = () if key == "inverter" else _INVERTER_ONLY
+        lines += [f"  {key}:", f"    model: {name}"]
+        lines += _asked(Placed, 2, leave_out=("model", *leave_out))
+    for key in ("battery", "PV array"):
+        lines += [f"  # {key}:", *_asked(Placed, 2, leave_out=_INVERTER_ONLY)]
+    return lines
+
+
+def _boards(answers: Answers) -> list[str]:
+    lines = ["", "boards:"]
+    for board in (answers.main_board, answers.backed_up_board):
+        lines += [f"  {_quoted(board)}:", *_keys(Board, {"state": "unknown"}, 2)]
+    return lines
+
+
+def _cables(answers: Answers) -> list[str]:
+    """The four cables without which no island can be drawn, and a first circuit."""
+    lines_of = {"one phase": "L1", "split phase": "L1 L2", "three phases": "L1 L2 L3"}
+    lines = lines_of[answers.form]
+    incoming = {"TN-C-S": "PEN", "TN-S": "N PE"}.get(answers.system_earthing, "N")
+    ends = {
+        "tails": ("supply", answers.main_board, f"{lines} {incoming}"),
+        "grid side": (answers.main_board, "islanding switch/grid", f"{lines} N PE"),
+        "house side": ("islanding switch/house", answers.backed_up_board, f"{lines} N PE"),
+        "inverter cable": ("islanding switch/inverter", "inverter", f"{lines} N PE"),
+    }
+    text = ["", "cables:  # hold the cores against what is there"]
+    for name, (start, end, cores) in ends.items():
+        given = {"from": start, "to": end, "cores": cores}
+        text += [f"  {name}:", *_keys(Cable, given, 2)]
+    first = {"board": answers.backed_up_board}
+    return [*text, "", "circuits:", "  first circuit:", *_keys(Circuit, first, 2)]
+
+
+def _keys(part: type[Part], given: Mapping[str, str], depth: int) -> Iterator[str]:
+    """Keys of a part: what is given as it reads, the rest as comments with questions."""
+    pad = "  " * depth
+    for key, value in given.items():
+        yield f"{pad}{key}: {_quoted(value)}"
+    yield from _asked(part, depth, leave_out=tuple(given))
+
+
+def _asked(part: type[Part], depth: int, *, leave_out: tuple[str, ...] = ()) -> Iterator[str]:
+    """Keys of a part as comments; a group of keys is opened one level down."""
+    pad = "  " * depth
+    for key, known in fields_of(part).items():
+        info = part.model_fields[known.name]
+        words: Any = info.json_schema_extra
+        if key in leave_out or not words["ask"]:
+            continue
+        held = held_by(info.annotation)
+        short = held.short_form if held is not None else ()
+        allowed = (
+            () if held else [w for w in typing.get_args(info.annotation) if w.__class__ is str]
+        )
+        yield f"{pad}# {key}:  # {_question(words, allowed, () if known.named else short)}"
+        if known.named and held is not None:
+            yield f"{pad}#   name of the first:{'  # such as ' + short[0] if short else ''}"
+        if held is not None and not short and depth < _DEEPEST:
+            yield from _asked(held, depth + (2 if known.named else 1))
+
+
+def _question(words: Mapping[str, str], allowed: Sequence[str], short: Sequence[str]) -> str:
+    how = f" ({words['how']})" if words["how"] else ""
+    listed = f" One of: {', '.join(allowed)}." if allowed else ""
+    such = f" Such as {', '.join(short)}." if short else ""
+    return f"{words['ask']}{how}{listed}{such}"
+
+
+_PLAIN = re.compile(r"[A-Za-z0-9](?:[\w ./()+-]*[\w.)])?")
+
+
+def _quoted(text: str) -> str:
+    """Write a text so that it reads as itself."""
+    words = ("yes", "no", "on", "off", "true", "false", "null", "none", "unknown")
+    if text == "unknown" or (_PLAIN.fullmatch(text) and text.casefold() not in words):
+        return text
+    return "'" + text.replace("'", "''") + "'"

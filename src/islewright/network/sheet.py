@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from islewright.findings import Question
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StateSheet:
@@ -50,15 +52,22 @@ class RaceBar:
     """One of those that can end a fault: `earliest_s` to `latest_s` [s], inf = never.
 
     `role` is "RCD", "device" or "inverter"; `name` such as "R3", "B16", "inverter".
-    `rank` is "first in every case", "may be first" or "later".
+    `current_a` is what this one sees [A]. `rank` is "first in every case", "may be first"
+    or "later". `questions` are what is missing to know its time.
     """
 
     role: str
     name: str
+    current_a: float
     earliest_s: float
     latest_s: float
     rank: str
-    known: bool = True
+    questions: tuple[Question, ...] = ()
+
+    @property
+    def known(self) -> bool:
+        """Whether its time follows from stated figures."""
+        return not self.questions
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +76,11 @@ class RaceRow:
 
     Attributes
     ----------
-    place : circuit or cable name; `kind` such as "L1-PE"; `end` "far" or "near"
+    place : "circuit NAME" or "cable NAME"; `kind` such as "L1-PE"; `end` "far" or "near"
     current_a : fault current that flows [A], limited where `limited`
     voltage_left_v : line to neutral at the board during the fault [V]
     touch_v : exposed part to the main earthing terminal [V]; `touch_earth_v` to true earth
-    allowed_s : time allowed by Table 41.1 for the system of the state [s]
+    allowed_s : time allowed by Table 41.1 for the system of the state [s]; NaN where open
     bars : RCD, device and inverter in the order of the network
     alive_after : what is alive afterwards, in words
     """

@@ -19,7 +19,8 @@ class Guard:
     """A device in the way of a fault current.
 
     `role` is "device" or "RCD"; `name` as people say it; `branch` the contact group of
-    the network, empty where the device belongs to the circuit itself.
+    the network ("device NAME" and "RCBO NAME" for a circuit's own); `leaves` what stays
+    alive once it has opened, in words.
     """
 
     role: str
@@ -27,6 +28,7 @@ class Guard:
     branch: str
     device: Device | None = None
     residual: Residual | None = None
+    leaves: str = ""
 
 
 def cables_to(job: Job, board: str, mode: Mode) -> list[tuple[str, Cable]] | None:
@@ -63,28 +65,46 @@ def cables_to(job: Job, board: str, mode: Mode) -> list[tuple[str, Cable]] | Non
 def guards_of_circuit(job: Job, name: str, mode: Mode) -> list[Guard]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
     circuit = job.circuits[name]
-    found = [Guard("device", circuit.device.name, f"device {name}", circuit.device)]
+    rest = "all but this circuit"
+    found = [Guard("device", circuit.device.name, f"device {name}", circuit.device, leaves=rest)]
     if circuit.device.residual is not None:
-        found.append(Guard("RCD", "its own RCBO", f"RCBO {name}", residual=circuit.device.residual))
+        found.append(Guard("RCD", "its own RCBO", f"RCBO {name}",
+                           residual=circuit.device.residual, leaves=rest))  # fmt: skip
     if circuit.behind is not None:
-        rcd = job.boards[circuit.board].rcds[circuit.behind]
-        found.append(Guard("RCD", circuit.behind, f"RCD {circuit.board}/{circuit.behind}", residual=rcd))
-    for cable_name, cable in reversed(cables_to(job, circuit.board, mode) or []):
-        found += guards_of_cable(job, cable_name, cable)
+        found.append(_group(job, circuit.board, circuit.behind))
+    return found + guards_upstream(job, circuit.board, mode)
+
+
+def guards_upstream(job: Job, place: str, mode: Mode) -> list[Guard]:
+    """Devices between a board or terminal and the source of a mode, nearest first."""
+    found = []
+    for name, cable in reversed(cables_to(job, place, mode) or []):
+        found += guards_of_cable(job, name, cable, mode)
+    if mode is Mode.GRID:
+        fuse = job.supply.main_fuse
+        found.append(Guard("device", f"main fuse {fuse.name}", "main fuse", fuse, leaves="nothing"))
     return found
 
 
-def guards_of_cable(job: Job, name: str, cable: Cable) -> list[Guard]:
+def guards_of_cable(job: Job, name: str, cable: Cable, mode: Mode) -> list[Guard]:
     """Devices at one cable: overcurrent device, its residual part, the RCD it hangs behind."""
     found = []
+    whole = mode is Mode.ISLAND and INVERTER in (canonical(cable.from_), canonical(cable.to))
+    rest = "nothing" if whole else f"all but what the {name} feeds"
     if cable.device is not None:
-        found.append(Guard("device", cable.device.name, f"device {name}", cable.device))
+        branch = f"device {name}"
+        found.append(Guard("device", cable.device.name, branch, cable.device, leaves=rest))
         if cable.device.residual is not None:
-            found.append(Guard("RCD", f"RCD of {name}", f"device {name}", residual=cable.device.residual))
+            found.append(Guard("RCD", f"RCD of {name}", branch,
+                               residual=cable.device.residual, leaves=rest))  # fmt: skip
     if cable.behind is not None:
-        rcd = job.boards[cable.from_].rcds[cable.behind]
-        found.append(Guard("RCD", cable.behind, f"RCD {cable.from_}/{cable.behind}", residual=rcd))
+        found.append(_group(job, cable.from_, cable.behind))
     return found
+
+
+def _group(job: Job, board: str, name: str) -> Guard:
+    rcd = job.boards[board].rcds[name]
+    return Guard("RCD", name, f"RCD {board}/{name}", residual=rcd, leaves=f"all but {name}")
 
 
 def is_backed_up(job: Job, board: str) -> bool:

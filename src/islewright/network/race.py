@@ -1,0 +1,324 @@
+"""Which device ends an earth fault, and when, at the current that really flows.
+
+Every time is the interval that the device's standard leaves open; a source that stops
+first wins. Belongs here: currents through devices, their times, their order. Does not
+belong here: whether that is in time (`rules`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from islewright.findings import Question
+from islewright.job.device import Device, Residual
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.network.build import MET, canonical
+from islewright.network.fault import Faults, Ports, line_currents
+from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
+from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.solve import Solved
+from islewright.network.state import Mode, State
+from islewright.network.way import Guard, cables_to, guards_of_cable, guards_of_circuit
+from islewright.tables import device as published
+from islewright.tables.profile import Profile
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+NEVER = (math.inf, math.inf)
+
+
+def system_of(job: Job, state: State) -> str:
+    """System earthing of a state: the house may be TT on the grid and TN-S as an island.
+
+    Raises
+    ------
+    Unknown : whether there is a bond is not stated
+    """
+    if state.mode is not Mode.ISLAND:
+        return str(job.supply.system_earthing)
+    sheet = job.switch
+    if "N" not in sheet.switched_poles:
+        return str(job.supply.system_earthing)
+    bonds = [b for b in (sheet.bond, job.inverter.bond) if b is not None]
+    return "TN-S" if bonds else "IT"
+
+
+def overcurrent_time_s(device: Device, amps: float) -> tuple[float, float]:
+    """Earliest and latest opening of a breaker or fuse at a current [s]."""
+    if device.curve == "gG":
+        return published.fuse_gg_time_s(device.i_n_a, amps)
+    return published.mcb_time_s(device.curve, device.i_n_a, amps)
+
+
+def residual_time_s(residual: Residual, amps: float) -> tuple[float, float]:
+    """Earliest and latest opening of an RCD at a residual current [s]."""
+    kind = "S" if residual.delay == "S" else "general"
+    return published.rcd_time_s(residual.trips_at_a, kind, amps)
+
+
+@dataclass(frozen=True, slots=True)
+class _At:
+    """One earth fault: its row among the ports and its column in the solution."""
+
+    row: int
+    column: int
+
+
+class EarthFaults:
+    """All earth faults of one state, with the inverter's limit where it drives.
+
+    Attributes
+    ----------
+    amps : fault current of each chosen fault [A]
+    x : whole solution, one column per chosen fault [V, A]
+    limited : which of them the inverter's limit holds down
+    """
+
+    def __init__(self, job: Job, solved: Solved, ports: Ports) -> None:
+        self.job, self.solved, self.ports = job, solved, ports
+        self.faults = Faults(solved, ports)
+        self.assumed: str | None = None
+        self.limit_missing: tuple[Question, ...] = ()
+        names = ports.names
+        self.rows = np.array([i for i, n in enumerate(names) if n.kind.endswith("-PE")], dtype=np.intp)
+        self.column = {int(row): k for k, row in enumerate(self.rows)}
+        scale = self._scale()
+        self.limited = np.zeros(len(self.rows), dtype=bool)
+        if scale is None:
+            self.port_amps = self.faults.current[self.rows]
+        else:
+            self.limited = (scale[self.rows] < 1 - 1e-9).any(axis=1)
+            self.port_amps = limited_currents(self.faults, scale)[self.rows]
+            scale = scale[self.rows].astype(complex)
+        self.scale = scale
+        self.amps = line_currents(self.port_amps)
+
+    def _scale(self) -> NDArray[np.float64] | None:
+        if self.solved.state.inverter != "forming":
+            return None
+        sheet = self.job.inverter
+        try:
+            limit = float(sheet.fault_current.to_earth_a)
+        except Unknown as gap:
+            self.limit_missing = gap.questions
+            return None
+        if sheet.gap("limits") is not None:
+            self.assumed = "all phases limit together; the maker has not said"
+        how = sheet.limits if sheet.gap("limits") is None else ALL_TOGETHER
+        return limit_scale(self.faults, limit, how)
+
+    @cached_property
+    def x(self) -> NDArray[np.complex128]:
+        """Whole core solution (u, faults)."""
+        return self.faults.unknowns(self.rows, self.scale)
+
+    def worst(self, place: str, end: str) -> _At | None:
+        """The earth fault at a place with the smallest current; None when it is not fed."""
+        best: _At | None = None
+        for row in self._rows_of.get((place, end), ()):
+            at = _At(row, self.column[row])
+            if best is None or self.amps[at.column] < self.amps[best.column]:
+                best = at
+        return best
+
+    @cached_property
+    def _rows_of(self) -> dict[tuple[str, str], list[int]]:
+        found: dict[tuple[str, str], list[int]] = {}
+        for row in self.rows:
+            name = self.ports.names[row]
+            found.setdefault((name.place, name.end), []).append(int(row))
+        return found
+
+    def touch_v(self, at: _At) -> tuple[float, float]:
+        """Exposed part to the main earthing terminal, and to true earth [V]."""
+        ports, x = self.ports, self.x[:, at.column]
+        part = ports.pe_weights[at.row] @ x[ports.nodes[at.row]]
+        part += ports.pe_local[at.row] @ self.port_amps[at.column]
+        return float(abs(part - x[self.solved.at(MET, "PE")])), float(abs(part))
+
+    def group_residual_a(self, at: _At, branch: str) -> float:
+        """Residual current through an RCD of a board [A]."""
+        total = sum(self.x[i, at.column] for i in self._poles(branch))
+        return float(abs(total))
+
+    def _poles(self, branch: str) -> list[int]:
+        base = self.solved.layout.nodes
+        return [base + i for i, b in enumerate(self.solved.parts.branches) if b.group == branch]
+
+    def own_residual_a(self, at: _At) -> float:
+        """Residual current through the circuit's own device [A]."""
+        ports = self.ports
+        drawn = ports.stub_y[at.row] @ self.x[ports.nodes[at.row], at.column]
+        drawn = drawn + ports.weights[at.row] @ self.port_amps[at.column]
+        return float(abs(drawn[ports.live[at.row]].sum()))
+
+    def pole_current_a(self, at: _At, branch: str) -> float:
+        """Largest line current through a device of a cable [A]."""
+        found = [abs(self.x[i, at.column]) for i in self._poles(branch)]
+        return float(max(found, default=0.0))
+
+    def volts(self, at: _At, place: str, line: str) -> float:
+        """Line to neutral at a bar during the fault [V]."""
+        x = self.x[:, at.column]
+        return float(abs(x[self.solved.at(place, line)] - x[self.solved.at(place, "N")]))
+
+
+def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> RaceRow | None:
+    """What happens on an earth fault at one end of a circuit or cable.
+
+    Parameters
+    ----------
+    place : "circuit NAME" or "cable NAME"
+
+    Returns
+    -------
+    the row, or None where the place has no earth fault in the network (left out for a
+    gap, or without conductors that could touch earth)
+    """
+    at = faults.worst(place, end)
+    if at is None:
+        return None
+    state = faults.solved.state
+    mode = state.mode or Mode.GRID
+    kind = faults.ports.names[at.row].kind
+    word, _, name = place.partition(" ")
+    guards, bar = _guards(job, word, name, mode)
+    left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
+    bars = [_bar(guard, faults, at, word, left) for guard in guards]
+    if state.inverter == "forming":
+        bars.append(_inverter_bar(job, bool(faults.limited[at.column]), float(faults.amps[at.column])))
+    ranked = ranked_bars(bars)
+    touch, to_earth = faults.touch_v(at)
+    return RaceRow(
+        place=place, kind=kind, end=end,
+        current_a=float(faults.amps[at.column]),
+        limited=bool(faults.limited[at.column]),
+        voltage_left_v=left, touch_v=touch, touch_earth_v=to_earth,
+        allowed_s=allowed_time_s(job, profile, state, word, name),
+        bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
+    )  # fmt: skip
+
+
+def _guards(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], str]:
+    """Devices in the way, nearest first, and the bar whose voltage an RCD there sees."""
+    if word == "circuit":
+        circuit = job.circuits[name]
+        bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
+        return guards_of_circuit(job, name, mode), bar
+    cable = job.cables[name]
+    ends = canonical(cable.from_), canonical(cable.to)
+    fed_from = min(ends, key=lambda end: len(cables_to(job, end, mode) or ()))
+    guards = guards_of_cable(job, name, cable, mode) + guards_upstream(job, fed_from, mode)
+    return guards, ends[0]
+
+
+def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: str) -> float:
+    """Time within which the fault must be gone in the system of the state [s]; NaN where open."""
+    try:
+        system = "TT" if system_of(job, state) == "TT" else "TN"
+        u0 = float(job.supply.nominal_voltage_v)
+        if word != "circuit":
+            return float(profile.disconnection_time_s(
+                system, u0_v=u0, final=False, sockets=False, i_n_a=math.inf))  # fmt: skip
+        circuit = job.circuits[name]
+        sockets = circuit.use in ("sockets", "outdoor", "bathroom")
+        return float(profile.disconnection_time_s(
+            system, u0_v=u0, final=True, sockets=sockets, i_n_a=circuit.device.i_n_a))  # fmt: skip
+    except Unknown:
+        return math.nan
+
+
+def _bar(guard: Guard, faults: EarthFaults, at: _At, word: str, left_v: float) -> RaceBar:
+    """One device: the current that it sees, and its time at that current."""
+    own = word == "circuit" and guard.branch in _own(faults.ports.names[at.row].place)
+    try:
+        if guard.device is not None:
+            amps = float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
+            times = overcurrent_time_s(guard.device, amps)
+        else:
+            assert guard.residual is not None  # noqa: S101 - a guard has one of the two
+            amps = faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
+            times = residual_time_s(guard.residual, amps)
+            if times != NEVER and needs_more(guard.residual, left_v):
+                times = NEVER
+    except Unknown as gap:
+        return RaceBar(role=guard.role, name=guard.name, current_a=math.nan, earliest_s=0.0,
+                       latest_s=math.inf, rank="", questions=gap.questions)  # fmt: skip
+    return RaceBar(role=guard.role, name=guard.name, current_a=amps,
+                   earliest_s=times[0], latest_s=times[1], rank="")  # fmt: skip
+
+
+def needs_more(residual: Residual, left_v: float) -> bool:
+    """Whether an RCD that depends on voltage has too little left to trip."""
+    needed = residual.needs_voltage_v
+    return needed is not None and left_v < needed
+
+
+def _own(place: str) -> tuple[str, str]:
+    name = place.partition(" ")[2]
+    return f"device {name}", f"RCBO {name}"
+
+
+def _inverter_bar(job: Job, limited: bool, amps: float) -> RaceBar:
+    """The inverter at its limit: it holds the current, then its voltage falls."""
+    if not limited:
+        return RaceBar(role="inverter", name="inverter", current_a=amps, earliest_s=math.inf,
+                       latest_s=math.inf, rank="")  # fmt: skip
+    sheet = job.inverter
+    earliest = 0.0
+    if not sheet.gap("fault_current") and sheet.fault_current.has("for_s"):
+        earliest = float(sheet.fault_current.for_s)
+    try:
+        latest = float(sheet.falls_to_50v_s)
+        questions: tuple[Question, ...] = ()
+    except Unknown as gap:
+        latest, questions = math.inf, gap.questions
+    return RaceBar(role="inverter", name="inverter", current_a=amps, rank="", questions=questions,
+                   earliest_s=min(earliest, latest), latest_s=latest)  # fmt: skip
+
+
+def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
+    """Who is first in every case, who may be first, who comes later."""
+    if not bars:
+        return ()
+    soonest_sure = min(bar.latest_s for bar in bars)
+    found = []
+    for i, bar in enumerate(bars):
+        others = min((b.earliest_s for j, b in enumerate(bars) if j != i), default=math.inf)
+        if math.isinf(bar.earliest_s):
+            rank = "later"
+        elif bar.known and bar.latest_s <= others and math.isfinite(bar.latest_s):
+            rank = "first in every case"
+        else:
+            rank = "may be first" if bar.earliest_s < soonest_sure else "later"
+        found.append(replace(bar, rank=rank))
+    return tuple(found)
+
+
+def alive_after(bars: Sequence[RaceBar], guards: Sequence[Guard]) -> str:
+    """What is alive once the first of them has acted, in words."""
+    leaves = [guard.leaves for guard in guards] + ["nothing"] * (len(bars) - len(guards))
+    words = [left for bar, left in zip(bars, leaves, strict=True) if bar.rank != "later"]
+    return ", or ".join(dict.fromkeys(words)) if words else "everything: the fault stays on"
+
+
+def race(job: Job, faults: EarthFaults, profile: Profile) -> tuple[RaceRow, ...]:
+    """One row for the far end of each circuit and cable that this state feeds."""
+    mode = faults.solved.state.mode or Mode.GRID
+    rows = []
+    for name, circuit in job.circuits.items():
+        if cables_to(job, circuit.board, mode) is not None:
+            rows.append(story(job, faults, profile, f"circuit {name}", "far"))
+    for name, cable in job.cables.items():
+        fed = [cables_to(job, canonical(end), mode) is not None for end in (cable.from_, cable.to)]
+        if all(fed):
+            rows.append(story(job, faults, profile, f"cable {name}", "far"))
+    return tuple(row for row in rows if row is not None)

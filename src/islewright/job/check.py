@@ -6,13 +6,14 @@ says what is there, and a rule finds it right or wrong. A gap is no problem eith
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Container, Iterable, Iterator
 from typing import Any
 
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.kinds import AS_LINE, LINES
 from islewright.job.model import Cable, Circuit, Job, Placed
-from islewright.job.part import Part, fields_of
+from islewright.job.part import Part, fields_of, parts_in
 from islewright.job.problem import Problem, nearest
 from islewright.job.refusal import Loc, Places
 from islewright.job.ways import (
@@ -79,7 +80,7 @@ def check(
     """
     checked = _Checked(job, places, whole=whole, unread=unread)
     found = [problem for each in _CHECKS for problem in each(checked)]
-    found += (p for path, part in parts_of(job) for p in _listed_sizes(checked, path, part))
+    found += (p for path, part in _parts_of(job) for p in _listed_sizes(checked, path, part))
     return found
 
 
@@ -93,17 +94,11 @@ def _stated(part: Part, name: str) -> Any:
     return getattr(part, name) if part.has(name) else None
 
 
-def parts_of(part: Part, loc: Loc = ()) -> Iterator[tuple[Loc, Part]]:
+def _parts_of(part: Part, loc: Loc = ()) -> Iterator[tuple[Loc, Part]]:
     """Every part below a part, itself first, each with its path of keys."""
     yield loc, part
-    for key, known in fields_of(type(part)).items():
-        value = part.__dict__[known.name]
-        if isinstance(value, Part):
-            yield from parts_of(value, (*loc, key))
-        elif isinstance(value, dict):
-            for name, held in value.items():
-                if isinstance(held, Part):
-                    yield from parts_of(held, (*loc, key, name))
+    for below, held in parts_in(part):
+        yield from _parts_of(held, (*loc, *below))
 
 
 # --- names and references -----------------------------------------------------------------
@@ -364,14 +359,20 @@ def the_voltage_is_low_voltage(c: _Checked) -> Iterator[Problem]:
         yield c.places.problem(loc, f"{u0:g} V", f"it lies between 0 and {HIGHEST_V:g} V")
 
 
+@functools.cache
+def _size_fields(part: type[Part]) -> tuple[tuple[str, str], ...]:
+    fields = fields_of(part).items()
+    return tuple((key, known.name) for key, known in fields if known.name.endswith("_mm2"))
+
+
 def _listed_sizes(c: _Checked, path: Loc, part: Part) -> Iterator[Problem]:
     """Cross-sections are those that cables are made in."""
     from islewright.tables.conductor import sizes
 
-    for key, known in fields_of(type(part)).items():
-        if not known.name.endswith("_mm2") or not part.has(known.name):
+    for key, name in _size_fields(type(part)):
+        if not part.has(name):
             continue
-        size = float(part.__dict__[known.name])
+        size = float(part.__dict__[name])
         material = part.__dict__.get("material")
         made = sizes(material if isinstance(material, str) else "copper")
         if size in made or size == AS_LINE:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import typing
+from collections.abc import Iterator
 from typing import Any, ClassVar, NamedTuple, NoReturn
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
@@ -70,6 +71,7 @@ class Known(NamedTuple):
     named: bool
     figures: bool
     says_none: bool
+    parts: bool
 
 
 @functools.cache
@@ -79,16 +81,29 @@ def fields_of(part: type[Part]) -> dict[str, Known]:
     for name, info in part.model_fields.items():
         options = _options(info.annotation)
         named = next((o for o in options if typing.get_origin(o) is dict), None)
-        held = None if named is None else _options(typing.get_args(named)[1])
+        held = () if named is None else _options(typing.get_args(named)[1])
         fields[info.alias or name] = Known(
             name=name,
             required=info.is_required(),
             nullable=type(None) in options,
             named=named is not None,
-            figures=held is not None and not any(_is_part(h) for h in held),
+            figures=bool(held) and not any(map(_is_part, held)),
+            parts=any(map(_is_part, (*options, *held))),
             says_none=any(NONE in typing.get_args(o) for o in options),
         )
     return fields
+
+
+def parts_in(part: Part) -> Iterator[tuple[tuple[str, ...], Part]]:
+    """Parts that lie right below a part, each with its key, or key and name."""
+    for key, known in fields_of(type(part)).items():
+        if known.parts:
+            value = part.__dict__[known.name]
+            if isinstance(value, Part):
+                yield (key,), value
+            elif isinstance(value, dict):
+                for name, held in value.items():
+                    yield (key, name), held
 
 
 def _options(annotation: Any) -> tuple[Any, ...]:
@@ -123,7 +138,7 @@ class Part(BaseModel):
 
     def __getattribute__(self, name: str) -> Any:
         """The field's value; `Unknown` with its question where it is a gap."""
-        value = super().__getattribute__(name)
+        value = object.__getattribute__(self, name)
         if value.__class__ is Gap:
             raise Unknown(self.question(name))
         return value

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from islewright.findings import Question
 from islewright.job.model import Job, SameFor
-from islewright.job.part import Part, fields_of
+from islewright.job.part import Part, fields_of, parts_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,16 +43,13 @@ def _placed_if_any(job: Job) -> Iterator[Part]:
 
 
 def _gaps_of(part: Part) -> Iterator[Question]:
-    for known in fields_of(type(part)).values():
-        value = part.__dict__[known.name]
+    below = dict(parts_in(part))
+    for key, known in fields_of(type(part)).items():
         if part.gap(known.name) is not None:
             yield part.question(known.name)
-        elif isinstance(value, Part) and not isinstance(value, SameFor):
-            yield from _gaps_of(value)
-        elif isinstance(value, dict):
-            for held in value.values():
-                if isinstance(held, Part):
-                    yield from _gaps_of(held)
+        for loc, held in below.items():
+            if loc[0] == key and not isinstance(held, SameFor):
+                yield from _gaps_of(held)
 
 
 def rank(questions_per_finding: Iterable[Iterable[Question]]) -> list[RankedQuestion]:

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from islewright.job.check import check
 from islewright.job.equipment import KINDS, AnyEquipment
 from islewright.job.model import Job
-from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of
+from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of, parts_in
 from islewright.job.problem import BadJob, Problem, nearest
 from islewright.job.refusal import Loc, Places, problems_of
 from islewright.job.tree import REFUSED, Node, read_tree
@@ -60,7 +60,6 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     job._input_hash = hashlib.sha256(b"".join([data, *shelf.data])).hexdigest()  # noqa: SLF001
     _settle(job, "")
     for model, sheet in job._equipment.items():  # noqa: SLF001
-        sheet._path = model  # noqa: SLF001
         _settle(sheet, model)
     return job
 
@@ -247,16 +246,9 @@ def _in_order(problems: list[Problem], files: list[str]) -> list[Problem]:
 
 def _settle(part: Part, path: str) -> None:
     """Tell every part where it stands in the file, and make its groups unchangeable."""
-    stem = f"{path}." if path else ""
-    fields = part.__dict__
-    for key, known in fields_of(type(part)).items():
-        value = fields[known.name]
-        if isinstance(value, Part):
-            value._path = f"{stem}{key}"  # noqa: SLF001 - only reading knows the path
-            _settle(value, f"{stem}{key}")
-        elif value.__class__ is dict:
-            fields[known.name] = Named(value)
-            for name, held in value.items():
-                if isinstance(held, Part):
-                    held._path = f"{stem}{key}.{name}"  # noqa: SLF001
-                    _settle(held, f"{stem}{key}.{name}")
+    part._path = path  # noqa: SLF001 - only reading knows the path
+    for below, held in parts_in(part):
+        _settle(held, ".".join((path, *below) if path else below))
+    for known in fields_of(type(part)).values():
+        if known.named and part.has(known.name):
+            part.__dict__[known.name] = Named(part.__dict__[known.name])

@@ -8,7 +8,6 @@ for true, false or nothing. Does not belong here: what the keys mean (`read`).
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from islewright.job.problem import Problem
@@ -123,8 +122,12 @@ class _Reader:
     """Turns the events of the YAML library into nodes."""
 
     def __init__(self, text: str, file: str, problems: list[Problem]) -> None:
+        import yaml
+
         self.file, self.problems = file, problems
-        self.events = _events(text)
+        self.yaml = yaml
+        # the parser in C where it is there, else the slower one
+        self.take = getattr(yaml, "CLoader", yaml.Loader)(text).get_event
 
     def note(self, line: int, column: int, path: str, found: str, allowed: str) -> None:
         """Keep a problem; give up where there are too many to read."""
@@ -146,10 +149,10 @@ class _Reader:
         root: Node | None = None
         while True:
             event = self.next()
-            kind = event.__class__.__name__
-            if kind == "StreamEndEvent":
+            kind = event.__class__
+            if kind is self.yaml.StreamEndEvent:
                 return root
-            if kind == "DocumentStartEvent":
+            if kind is self.yaml.DocumentStartEvent:
                 if root is not None:
                     self.at(event, "", "---", "one file holds one job; nothing may follow it")
                     raise _Stop
@@ -159,13 +162,11 @@ class _Reader:
 
     def next(self) -> Any:
         """Take the next event; bad syntax ends the reading."""
-        from yaml import MarkedYAMLError, YAMLError
-
         try:
-            return next(self.events)
-        except MarkedYAMLError as bad:
+            return self.take()
+        except self.yaml.MarkedYAMLError as bad:
             self.syntax(bad)
-        except YAMLError:
+        except self.yaml.YAMLError:
             self.note(1, 1, "", "", _SYNTAX_ELSE)
         raise _Stop
 
@@ -184,21 +185,21 @@ class _Reader:
         """Read one node with all that lies in it."""
         mark = event.start_mark
         node = Node(REFUSED, mark.line + 1, mark.column + 1)
-        kind = event.__class__.__name__
-        if kind == "AliasEvent":
+        kind = event.__class__
+        if kind is self.yaml.AliasEvent:
             self.at(event, path, f"*{event.anchor}", "an alias is not admitted; write it out")
             return node
         if event.anchor is not None:
             self.at(event, path, f"&{event.anchor}", "an anchor is not admitted; leave it out")
         if event.tag is not None:
             self.at(event, path, event.tag, "a tag is not admitted; leave it out")
-        if kind == "ScalarEvent":
+        if kind is self.yaml.ScalarEvent:
             node.value = self.text(event, path)
             return node
         if depth >= DEEPEST:
             self.at(event, path, "", f"nothing lies deeper than {DEEPEST} groups of keys")
             raise _Stop
-        if kind == "MappingStartEvent":
+        if kind is self.yaml.MappingStartEvent:
             self.group(node, path, depth)
         else:
             node.value = self.items(path, depth)
@@ -225,7 +226,7 @@ class _Reader:
     def items(self, path: str, depth: int) -> list[Node]:
         """Read a list up to its end."""
         nodes: list[Node] = []
-        while (event := self.next()).__class__.__name__ != "SequenceEndEvent":
+        while (event := self.next()).__class__ is not self.yaml.SequenceEndEvent:
             nodes.append(self.value(event, f"{path}[{len(nodes) + 1}]", depth + 1))
         return nodes
 
@@ -234,7 +235,7 @@ class _Reader:
         held: dict[str, Node] = {}
         node.value = held
         last = ""
-        while (event := self.next()).__class__.__name__ != "MappingEndEvent":
+        while (event := self.next()).__class__ is not self.yaml.MappingEndEvent:
             key = self.key(event, path)
             inner = f"{path}.{key}" if path else key
             following = self.next()
@@ -256,7 +257,7 @@ class _Reader:
 
     def key(self, event: Any, path: str) -> str:
         """Take a key: a text, without anchor or tag."""
-        if event.__class__.__name__ != "ScalarEvent":
+        if event.__class__ is not self.yaml.ScalarEvent:
             self.at(event, path, "", "a key must be one text")
             raise _Stop
         key: str = event.value
@@ -282,7 +283,7 @@ class _Reader:
 
     def cut_figure(self, key: str, following: Any, before: Node | None, path: str) -> bool:
         """Whether a comma cut a figure in two: `{length: 24,5 m}` reads as two keys."""
-        empty = following.__class__.__name__ == "ScalarEvent" and not following.value
+        empty = following.__class__ is self.yaml.ScalarEvent and not following.value
         if before is None or not empty or not key[:1].isdigit():
             return False
         if before.value.__class__ is not str:
@@ -292,10 +293,3 @@ class _Reader:
         self.note(before.line, before.column, path, found, allowed)
         before.value = REFUSED
         return True
-
-
-def _events(text: str) -> Iterator[Any]:
-    """Events of the YAML library; the one in C where it is there, else the slower one."""
-    import yaml
-
-    return yaml.parse(text, Loader=getattr(yaml, "CLoader", yaml.Loader))

@@ -91,10 +91,11 @@ def supply_impedance(job: Job, profile: Profile, parts: Parts, *, worst: bool) -
             "no line-line loop is stated, or the supply has one line",
         )
     z_n = loop_ln - z_l
+    # the earth's part of a reading stays what it is when the line is taken as stronger
+    z_pe, r_b = _earth_side(job, profile, parts, z_l, pick)
     if not worst and largest is not None:
         scale = min(1.0, u0 / largest / (z_l if len(job.phases) > 1 else loop_ln))
         z_l, z_n = z_l * scale, z_n * scale
-    z_pe, r_b = _earth_side(job, profile, parts, z_l, pick)
     turn = 1 if worst else 1j
     return SupplyImpedance(z_l * turn, z_n * turn, z_pe * turn, r_b)
 

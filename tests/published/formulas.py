@@ -1,0 +1,122 @@
+"""What the product computes for each row of printed values: one short call per formula.
+
+A row names one of these and its inputs. None of them may read the printed figure itself
+back from a table: every one reaches it from other inputs.
+"""
+
+import math
+
+from islewright.tables import cable, conductor, device, limits
+
+PER_KM = 1 / 1000
+
+
+def loop_limit(*, u0_v, factor, within_s, i_n_a, curve="", standard=""):
+    """Z_s ≤ factor · U_0 / I_a, with I_a of a breaker or, without a curve, of a gG fuse."""
+    if curve:
+        i_a = device.mcb_opening_current_a(curve, i_n_a, within_s)
+    else:
+        i_a = device.fuse_gg_opening_current_a(i_n_a, within_s, standard=standard)
+    return factor * u0_v / i_a
+
+
+def adiabatic_k(*, material, initial_c, final_c):
+    """Factor k from the temperatures between which the conductor heats up."""
+    return conductor.k_from_temperatures(material, initial_c=initial_c, final_c=final_c)
+
+
+def adiabatic_size(*, i_a, time_s, k):
+    """S = √(I²t) / k."""
+    return conductor.adiabatic_size_mm2(i_a, time_s, k)
+
+
+def ambient_law(*, insulation, ambient_c, reference_c):
+    """√((θ_limit - θ_a) / (θ_limit - θ_ref)), from the insulation's limit alone."""
+    return cable.ambient_law(insulation, ambient_c, reference_c=reference_c)
+
+
+def electrode_limit(*, i_dn_a):
+    """R_A ≤ U_L / I_Δn."""
+    return limits.touch_voltage_v() / i_dn_a
+
+
+def largest_rcd_ma(*, electrode_ohm):
+    """I_Δn ≤ U_L / R_A, in mA."""
+    return 1000 * limits.touch_voltage_v() / electrode_ohm
+
+
+def body_current_ma(*, touch_v):
+    """Touch voltage over the conventional impedance, in mA."""
+    return 1000 * touch_v / limits.body_impedance_ohm(touch_v)
+
+
+def derated_current(*, method, insulation, loaded, size_mm2, ambient_c):
+    """Capacity of copper at another ambient temperature."""
+    base = cable.ampacity_a(method, insulation, "Cu", int(loaded), size_mm2)
+    return base * cable.ambient_factor(insulation, ambient_c)
+
+
+def required_capacity(*, i_n_a, insulation, ambient_c):
+    """I_n over the ambient factor: what the table must list at least."""
+    return i_n_a / cable.ambient_factor(insulation, ambient_c)
+
+
+def smallest_size(*, method, insulation, loaded, i_n_a, ambient_c):
+    """First size of copper that the table lists with at least the required capacity."""
+    column = (method, insulation, "Cu", int(loaded))
+    wanted = required_capacity(i_n_a=i_n_a, insulation=insulation, ambient_c=ambient_c)
+    return next(
+        size for size in cable.ampacity_sizes(*column) if cable.ampacity_a(*column, size) >= wanted
+    )
+
+
+def next_rating(*, power_w, voltage_v):
+    """First listed rating of a breaker at or above the design current."""
+    return next(rating for rating in device.ratings_a() if rating >= power_w / voltage_v)
+
+
+def drop_mv_per_a_m(*, size_mm2, phases, theta_c):
+    """Drop of a copper cable per ampere and metre, reactance left out."""
+    way = 2 if phases == 1 else math.sqrt(3)
+    return way * conductor.resistance_ohm_per_km("Cu", size_mm2, theta_c=theta_c)
+
+
+def drop_v(*, power_w, voltage_v, length_m, size_mm2, theta_c):
+    """Drop of a single-phase copper cable under a load, reactance left out."""
+    each = drop_mv_per_a_m(size_mm2=size_mm2, phases=1, theta_c=theta_c)
+    return power_w / voltage_v * length_m * each / 1000
+
+
+def loop_cold(*, external_ohm, line_mm2, earth_mm2, length_m):
+    """Z_s = Z_e + R_1 + R_2 of a copper cable at 20 °C."""
+    cores = (
+        conductor.resistance_ohm_per_km("Cu", size, theta_c=20) for size in (line_mm2, earth_mm2)
+    )
+    return external_ohm + sum(cores) * length_m * PER_KM
+
+
+def factor_to_20_c(*, material, theta_c):
+    """Reading at another temperature times this is the resistance at 20 °C."""
+    return 1 / conductor.temperature_factor(material, theta_c)
+
+
+FORMULAS = {
+    formula.__name__: formula
+    for formula in (
+        adiabatic_k,
+        adiabatic_size,
+        ambient_law,
+        body_current_ma,
+        derated_current,
+        drop_mv_per_a_m,
+        drop_v,
+        electrode_limit,
+        factor_to_20_c,
+        largest_rcd_ma,
+        loop_cold,
+        loop_limit,
+        next_rating,
+        required_capacity,
+        smallest_size,
+    )
+}

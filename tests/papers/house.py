@@ -9,6 +9,7 @@ from types import SimpleNamespace
 from islewright.findings import Finding, Question, Status, Verdict
 from islewright.job.equipment import Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.model import Job
+from islewright.job.questions import RankedQuestion
 from islewright.network.sheet import Assumption, RaceBar, RaceRow, StateSheet
 
 MAIN, BACKED = "main board", "backed-up board"
@@ -121,7 +122,7 @@ def finding(rule, place, status, mode="grid mode", **verdict):
         "inverter.start": "The inverter must start the largest motor on top of the rest",
         "shock.grid": "An earth fault must open the circuit's device in time",
         "shock.island": "An earth fault in island mode must be cut off, or leave no more than 50 V",
-        "neutral.one-bond": "Neutral and earth must be joined once, on the source side of every RCD",
+        "neutral.one-bond": "Neutral and earth must be joined once, at the source side of RCDs",
         "neutral.loads": "The loads' neutral must lie on the side that its RCD watches",
         "rcd.type": "The residual current device must see every fault current of the inverter",
         "drop.voltage": "The voltage drop must stay within the profile's share",
@@ -186,7 +187,7 @@ def findings(job):
         finding("shock.grid", "gate drive", Status.UNDECIDED, questions=[LENGTH]),
         finding("neutral.one-bond", "islanding switch", Status.UNDECIDED, "island mode",
                 questions=[ALLOWED],
-                means="Whether the operator allows his PEN as the earth of an island is not known."),
+                means="Whether the operator allows his PEN as an island's earth is not known."),
     ]  # fmt: skip
     made += [
         finding(
@@ -203,8 +204,11 @@ def findings(job):
                 spread=0.05)
         for i, name in enumerate(names[:10])
     ]  # fmt: skip
-    made += [finding("drop.voltage", name, Status.MET, mode, value=2.1, limit=4.0, unit="%",
-                     spread=0.2) for name in names for mode in ("grid mode", "island mode")]  # fmt: skip
+    made += [
+        finding("drop.voltage", name, Status.MET, mode, value=2.1, limit=4.0, unit="%", spread=0.2)
+        for name in names
+        for mode in ("grid mode", "island mode")
+    ]
     made += [
         finding("shock.island", name, Status.MET, "island mode", value=7.7, limit=50.0, unit="V",
                 spread=0.4, means="The fault stays on until the inverter stops or someone opens "
@@ -215,7 +219,7 @@ def findings(job):
     return tuple(made)
 
 
-def states(island=True):
+def states(*, island):
     grid = {f"islanding switch {c}": True for c in ("L1", "L2", "L3", "N")}
     told = [
         StateSheet(
@@ -234,7 +238,7 @@ def states(island=True):
         told += [
             StateSheet(
                 name=name, mode="island mode",
-                closed={key: False for key in grid} | {"main fuse": True, "bond": True},
+                closed=dict.fromkeys(grid, False) | {"main fuse": True, "bond": True},
                 alive={"supply": False, MAIN: False, BACKED: True}, volts={}, fed_by=fed,
                 system="TN-S", neutral_earthed_at="in the islanding switch, by the bond, and "
                 "nowhere else", bond="closed, 40 ms after the last pole has opened",
@@ -252,22 +256,24 @@ def race(job):
     backed = [name for name, c in job.circuits.items() if c.board == BACKED]
     for i, name in enumerate([*backed, "inverter cable"]):
         stops = RaceBar(role="inverter", name="inverter stops", earliest_s=0.3, latest_s=0.6,
-                        rank="later", known=i != 3)  # fmt: skip
+                        rank="later", current_a=27.8,
+                        questions=(FALL,) if i == 3 else ())  # fmt: skip
         rcd = RaceBar(role="RCD", name=f"R{3 + i % 3}", earliest_s=0.01, latest_s=0.04,
-                      rank="first in every case")  # fmt: skip
+                      rank="first in every case", current_a=27.8)  # fmt: skip
         breaker = RaceBar(role="device", name="B16", earliest_s=1.0, latest_s=math.inf,
-                          rank="later")  # fmt: skip
+                          rank="later", current_a=27.8)  # fmt: skip
         if i % 7 == 6:
             breaker = RaceBar(role="device", name="B6", earliest_s=0.1, latest_s=60.0,
-                              rank="may be first")  # fmt: skip
+                              rank="may be first", current_a=27.8)  # fmt: skip
             stops = RaceBar(role="inverter", name="inverter stops", earliest_s=0.3, latest_s=0.6,
-                            rank="may be first")  # fmt: skip
+                            rank="may be first", current_a=27.8)  # fmt: skip
         own = name == "inverter cable"
         first = RaceBar(role="inverter", name="inverter stops", earliest_s=0.3, latest_s=0.6,
-                        rank="first in every case")  # fmt: skip
+                        rank="first in every case", current_a=27.8)  # fmt: skip
         rows.append(
             RaceRow(
-                place=name, kind="L1-PE", end="far", current_a=27.8, limited=True,
+                place=f"cable {name}" if own else f"circuit {name}", kind=f"L{1 + i % 3}-PE",
+                end="far", current_a=27.8, limited=True,
                 voltage_left_v=31.0 + i, touch_v=7.7, touch_earth_v=9.0, allowed_s=0.4,
                 bars=(first,) if own else (breaker, stops) if i % 7 == 6 else (rcd, breaker, stops),
                 alive_after="nothing" if own else f"all but R{3 + i % 3}",
@@ -277,17 +283,19 @@ def race(job):
     return tuple(rows)
 
 
-def study(name="Mill Lane farmhouse", names=None, number=None, island=True):
+def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
     """Make up a study that has one of everything."""
     read = job(name, names, number)
     found = findings(read)
-    ranked = [SimpleNamespace(question=FALL, count=7), SimpleNamespace(question=LENGTH, count=3),
-              SimpleNamespace(question=ALLOWED, count=1)]  # fmt: skip
+    ranked = [
+        RankedQuestion(question=question, findings_count=count)
+        for question, count in ((FALL, 7), (LENGTH, 3), (ALLOWED, 1))
+    ]
     return SimpleNamespace(
         job=read,
         profile=SimpleNamespace(name="IEC base", edition="2026-1"),
         findings=found,
-        states=states(island),
+        states=states(island=island),
         race=race(read) if island else (),
         questions=tuple(ranked),
         assumptions=(

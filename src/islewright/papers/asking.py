@@ -35,7 +35,7 @@ def open_questions(study: Any) -> list[dict[str, Any]]:
 def _row(ranked: Any) -> dict[str, str]:
     question = ranked.question
     return {
-        "count": str(ranked.count),
+        "count": str(ranked.findings_count),
         "ask": question.ask or sentence(f"what is {question.field}"),
         "how": question.how,
         "field": question.field,

@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from islewright.papers import drawn
 from islewright.findings import Finding, Status
-from islewright.papers import place
+from islewright.papers import drawn, place
 from islewright.papers.reports import Report, value_against_limit
-from islewright.papers.say import counted, listed, sentence
+from islewright.papers.say import capital, counted, listed, sentence
 from islewright.papers.states import governing
 from islewright.papers.verdict import ORDER, verdict
 
 #: more than these would be a second list of findings
-MOST_ORDERS = 5
+MOST_ORDERS = 4
 
 
 def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
@@ -53,10 +52,10 @@ def orders(study: Any, reports: list[Report]) -> Iterator[dict[str, str]]:
 
 
 def _first_of_each_rule(reports: list[Report]) -> list[Report]:
+    heavy = [r for r in reports if r.status is not Status.NEAR] or reports
     first: dict[tuple[str, Status], Report] = {}
-    for report in reports:
-        if report.status is not Status.NEAR:
-            first.setdefault((report.rule, report.status), report)
+    for report in heavy:
+        first.setdefault((report.rule, report.status), report)
     return list(first.values())
 
 
@@ -71,7 +70,7 @@ def _what_to_do(finding: Finding) -> str:
 
 def _why(study: Any, report: Report, places: list[str]) -> str:
     finding = report.finding
-    where = place.place_name(study.job, places[0])
+    where = capital(place.place_name(study.job, places[0]))
     if len(places) > 1:
         where += f" and {counted(len(places) - 1, 'other place')}"
     parts = [f"{where}, {finding.mode}: {finding.status.value}", value_against_limit(finding)]
@@ -81,7 +80,7 @@ def _why(study: Any, report: Report, places: list[str]) -> str:
 
 def _more(reports: list[Report]) -> str:
     left = len(_first_of_each_rule(reports)) - MOST_ORDERS
-    return f"{counted(left, 'more demand')} further on, from the heaviest down." if left > 0 else ""
+    return capital(f"{counted(left, 'more demand')} further on.") if left > 0 else ""
 
 
 def cautions(study: Any) -> Iterator[dict[str, str]]:
@@ -90,8 +89,7 @@ def cautions(study: Any) -> Iterator[dict[str, str]]:
         boards = [b for b in study.job.boards if sheet.alive.get(b) is True]
         if sheet.mode == "island mode" and boards:
             yield {
-                "danger": f"Without the public supply {listed(boards)} "
-                f"{'stays' if len(boards) == 1 else 'stay'} alive.",
+                "danger": f"Alive without the public supply: {listed(boards)}.",
                 "why": f"Fed by {sheet.fed_by}. Opening the main switch can start the island.",
             }
             break
@@ -104,7 +102,7 @@ def cautions(study: Any) -> Iterator[dict[str, str]]:
     memory = sum(finding.verdict.confirmed == "memory" for finding in study.findings)
     if memory:
         yield {
-            "danger": f"{counted(memory, 'limit').capitalize()} "
+            "danger": f"{capital(counted(memory, 'limit'))} "
             f"{'is' if memory == 1 else 'are'} quoted from memory.",
-            "why": "Hold them against the standard before you rely on them; the last pages list them.",
+            "why": "Hold them against the standard first; the last page lists them.",
         }

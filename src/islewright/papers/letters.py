@@ -6,12 +6,14 @@ becomes a question mark, which the cover then owns up to.
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 STAND_IN = "?"
+_APOSTROPHE = re.compile(r"(?<=\w)'")
 
 #: what a usual page needs; spares reading the fonts (a test holds it against them)
 USUAL = frozenset("Ω≤≥Δ√²³·−×°±≈→φθρμµ₀…–—‘’“”½¼§äöüÄÖÜßéèêàáâåæøñçíóúô")
@@ -43,6 +45,7 @@ class Letters:
         return page
 
     def _text(self, text: str) -> str:
+        text = _APOSTROPHE.sub("’", text)
         if text.isascii() and text.isprintable():
             return text
         text = unicodedata.normalize("NFC", text)
@@ -62,17 +65,12 @@ class Letters:
 @lru_cache(maxsize=1)
 def printable() -> frozenset[str]:
     """Letters that both families have."""
-    import ziafont
+    from islewright.drawing.letters import has
 
-    regular = (
-        folder / f"{name}-Regular.ttf"
-        for folder, name in zip(font_folders(), ("FiraSans", "FiraSansCondensed"), strict=True)
-    )
-    fonts = [ziafont.Font(str(path)) for path in regular]
     candidates = map(chr, [*range(0xA0, 0x600), *range(0x1E00, 0x2C80)])
     return frozenset(
         letter
         for letter in candidates
         if unicodedata.category(letter)[0] not in "CZM"
-        and all(font.glyphindex(letter) != 0 for font in fonts)
+        and all(has(letter, condensed=narrow) for narrow in (True, False))
     )

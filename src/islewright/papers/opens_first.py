@@ -31,19 +31,23 @@ def opens_first(study: Any) -> dict[str, Any]:
 
 
 def _row(job: Any, row: Any) -> dict[str, Any]:
-    name = row.place.removeprefix("circuit ")
+    name = _bare(row.place)
     current = f"{row.current_a:.0f}" if row.current_a > 30 else f"{row.current_a:.1f}"
     return {
         "number": str(circuit_numbers(job).get(name, "")),
-        "place": name,
-        "fault": f"{row.kind}, {row.end} end",
+        "place": name if row.end == "far" else f"{name}, {row.end} end",
+        "fault": row.kind,
         "current": _known(row.current_a, ("≤ " if row.limited else "") + current),
         "left": _known(row.voltage_left_v, f"{row.voltage_left_v:.0f}"),
         "touch": _known(row.touch_v, f"{row.touch_v:.0f}"),
-        "allowed": _at(row.allowed_s),
+        "allowed": None if math.isnan(row.allowed_s) else _at(row.allowed_s),
         "bars": [_bar(bar) for bar in row.bars],
         "then": row.alive_after,
     }
+
+
+def _bare(place: str) -> str:
+    return place.removeprefix("circuit ").removeprefix("cable ")
 
 
 def _known(value: float, text: str) -> str:
@@ -111,7 +115,7 @@ def _surely_in_time(row: Any) -> bool:
 
 
 def _some(places: list[str]) -> str:
-    names = [name.removeprefix("circuit ") for name in dict.fromkeys(places)]
+    names = [_bare(name) for name in dict.fromkeys(places)]
     if len(names) > 6:
         return f"{', '.join(names[:6])} and {number(len(names) - 6)} more"
     return listed(names)

@@ -32,6 +32,11 @@ def short_place(job: Job, place: str) -> str:
     return place if number is None else f"{number} {name}"
 
 
+def terminals(place: str) -> str:
+    """An end of a cable in words: "islanding switch, grid"."""
+    return place.replace("/", ", ")
+
+
 def house(job: Job) -> str:
     """The house in one sentence: supply, system earthing, circuits, boards."""
     form = {

@@ -11,7 +11,7 @@ from islewright.findings import Finding, Status
 from islewright.papers import place
 from islewright.papers.say import capital, listed, sentence
 from islewright.papers.symbols import arithmetic, runs
-from islewright.units import show, show_apart
+from islewright.units import show_apart
 
 CONFIRMED = {
     "two pages": "limit read on two pages",
@@ -128,9 +128,28 @@ def scale(finding: Finding) -> dict[str, Any] | None:
         "low": max(0.0, min(low, SCALE_END)),
         "high": min(high, SCALE_END),
         "spread": spread > 0,
-        "value_text": shown + (f" ± {show(spread, finding.unit)}" if spread > 0 else ""),
+        "value_text": with_spread(shown, finding.value, spread),
         "limit_text": f"{'at least' if finding.verdict.at_least else 'limit'} {shown_limit}",
     }
+
+
+def with_spread(shown: str, value: float, spread: float) -> str:
+    """Print a value with its spread in the same unit and with the same decimals.
+
+    >>> with_spread("1.33 Ω", 1.33, 0.08)
+    '1.33 ± 0.08 Ω'
+    """
+    digits, _, unit = shown.partition(" ")
+    try:
+        step = value / float(digits)
+    except (ValueError, ZeroDivisionError):
+        return shown
+    if not spread > 0:
+        return shown
+    decimals = len(digits.partition(".")[2])
+    while decimals < 6 and float(f"{spread / step:.{decimals}f}") == 0:
+        decimals += 1
+    return f"{digits} ± {spread / step:.{decimals}f} {unit}"
 
 
 def _over(limit: float, value: float) -> float:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
 from typing import Any
 
 from islewright.job.gap import Unknown
-from islewright.papers.place import circuit_numbers
+from islewright.papers.place import circuit_numbers, terminals
 from islewright.papers.say import NONE, NOT_KNOWN, figure, stated
-from islewright.units import show
 
 #: reference methods of IEC 60364-5-52, Table A.52.3, in our words (from memory)
 METHODS = {
@@ -26,20 +26,21 @@ METHODS = {
 
 def circuits(job: Any) -> list[dict[str, Any]]:
     """The rows of each board, in the order of the job file."""
-    return [
-        {
-            "board": name,
-            "at": stated(lambda board=board: board.at),
-            "busbar": stated(lambda board=board: board.busbar_a, "A"),
-            "rcds": [_rcd(key, rcd) for key, rcd in stated_rcds(board).items()],
-            "rows": [
-                _circuit(job, number, key)
-                for key, number in circuit_numbers(job).items()
-                if job.circuits[key].board == name
-            ],
-        }
-        for name, board in job.boards.items()
-    ]
+    return [_board(job, name, board) for name, board in job.boards.items()]
+
+
+def _board(job: Any, name: str, board: Any) -> dict[str, Any]:
+    return {
+        "board": name,
+        "at": stated(lambda: board.at),
+        "busbar": stated(lambda: board.busbar_a, "A"),
+        "rcds": [_rcd(key, rcd) for key, rcd in stated_rcds(board).items()],
+        "rows": [
+            _circuit(job, number, key)
+            for key, number in circuit_numbers(job).items()
+            if job.circuits[key].board == name
+        ],
+    }
 
 
 def stated_rcds(board: Any) -> dict[str, Any]:
@@ -66,7 +67,7 @@ def _circuit(job: Any, number: int, name: str) -> dict[str, Any]:
     return {
         "number": str(number),
         "name": name,
-        "lines": _lines(lambda: job.lines_of(circuit)),
+        "lines": _words(lambda: job.lines_of(circuit)),
         "device": _device(circuit),
         "rcd": _protected_by(circuit),
         **_laid(circuit),
@@ -79,19 +80,12 @@ def _circuit(job: Any, number: int, name: str) -> dict[str, Any]:
     }
 
 
-def _lines(read: Any) -> str:
-    try:
-        return " ".join(read())
-    except Unknown:
-        return NOT_KNOWN
+def _words(read: Callable[[], Iterable[str]]) -> str:
+    return stated(lambda: " ".join(read()))
 
 
 def _device(part: Any) -> str:
-    try:
-        device = part.device
-        return NONE if device is None else device.name
-    except Unknown:
-        return NOT_KNOWN
+    return stated(lambda: None if part.device is None else part.device.name)
 
 
 def _protected_by(circuit: Any) -> str:
@@ -128,43 +122,43 @@ def _length(circuit: Any) -> str:
 
 def cables(job: Any) -> list[dict[str, str]]:
     """One row for each cable between two places."""
-    return [
-        {
-            "name": name,
-            "from": cable.from_,
-            "to": cable.to,
-            "device": _cable_device(cable),
-            "cores": _lines(lambda cable=cable: cable.cores),
-            "type": stated(lambda cable=cable: cable.type or NOT_KNOWN),
-            **_laid(cable),
-            "metal": stated(lambda cable=cable: cable.material),
-            "insulation": stated(lambda cable=cable: cable.insulation),
-            "length": figure(lambda cable=cable: cable.length_m),
-            "state": stated(lambda cable=cable: cable.state),
-        }
-        for name, cable in job.cables.items()
-    ]
+    return [_cable(name, cable) for name, cable in job.cables.items()]
+
+
+def _cable(name: str, cable: Any) -> dict[str, str]:
+    return {
+        "name": name,
+        "from": terminals(cable.from_),
+        "to": terminals(cable.to),
+        "device": _cable_device(cable),
+        "cores": _words(lambda: cable.cores),
+        "made": _made_of(cable),
+        **_laid(cable),
+        "length": figure(lambda: cable.length_m),
+        "state": stated(lambda: cable.state),
+    }
+
+
+def _made_of(cable: Any) -> str:
+    """Metal and insulation."""
+    metal, insulation = stated(lambda: cable.material), stated(lambda: cable.insulation)
+    return metal if metal == insulation else f"{metal}, {insulation}"
 
 
 def _cable_device(cable: Any) -> str:
     name = _device(cable)
     if name in {NONE, NOT_KNOWN}:
         return name
-    return f"{name} at {cable.from_ if cable.device_at == 'from' else cable.to}"
+    return f"{name} at {terminals(cable.from_ if cable.device_at == 'from' else cable.to)}"
+
+
+def methods_used(job: Any) -> set[str]:
+    """Methods that the schedules name."""
+    parts = [*job.circuits.values(), *job.cables.values()]
+    return {_laid(part)["method"] for part in parts}
 
 
 def methods(job: Any) -> list[dict[str, str]]:
     """Meaning of each method that the schedules name."""
-    parts = [*job.circuits.values(), *job.cables.values()]
-    used = {stated(lambda part=part: part.method) for part in parts}
+    used = methods_used(job)
     return [{"method": m, "text": text} for m, text in METHODS.items() if m in used]
-
-
-def main_fuse(job: Any) -> str:
-    """The main fuse as an installer says it."""
-    return stated(lambda: job.supply.main_fuse.name)
-
-
-def supply_voltage(job: Any) -> str:
-    """Nominal voltage to neutral."""
-    return show(job.supply.nominal_voltage_v, "V")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from islewright.findings import Status
-from islewright.papers.say import capital, counted
+from islewright.papers.say import capital, counted, number
 
 ORDER = (Status.NOT_MET, Status.NEAR, Status.UNDECIDED, Status.MET)
 
@@ -32,8 +32,7 @@ def verdict(counts: Mapping[Status, int]) -> tuple[str, list[str]]:
     if counts.get(Status.NEAR, 0):
         return "Measure before you build", [
             _what_stands_against(counts),
-            "The value is within its limit, but the readings and lengths may be out by more than "
-            "what is left.",
+            "Each value is within its limit, but by less than readings and lengths may be out.",
         ]
     if not counts.get(Status.MET, 0):
         return "Not ready to build: nothing was judged", [
@@ -50,12 +49,12 @@ def _what_stands_against(counts: Mapping[Status, int]) -> str:
         Status.UNDECIDED: "undecided",
         Status.NEAR: "near the limit",
     }
-    parts = []
+    parts: list[str] = []
     for status, word in words.items():
         count = counts.get(status, 0)
         if not count:
             continue
-        noun = counted(count, "finding") if not parts else counted(count, "").strip()
+        noun = counted(count, "finding") if not parts else number(count)
         parts.append(f"{noun} {'is' if count == 1 else 'are'} {word}")
     text = parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
     return capital(text) + "."

@@ -11,13 +11,16 @@ import math
 from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING, NamedTuple
 
+from islewright.tables.figure import Figure
+from islewright.tables.rows import NotInTable
+
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
 
-__all__ = ["Gate", "Gates"]
+__all__ = ["Gate", "Gates", "opening_a", "too_fast"]
 
 
 class Gate(NamedTuple):
@@ -98,3 +101,24 @@ class Gates:
     def fastest(self) -> Gate:
         """Find the gate with the shortest time that the standard promises."""
         return self.latest[-1]
+
+
+def opening_a(gates: Gates, within_s: float, what: str) -> Figure:
+    """Find the least current at which a device has surely opened in this time [A].
+
+    Raises
+    ------
+    NotInTable : the standard promises no such time; the message says the shortest
+    """
+    gate = gates.opening(within_s)
+    if gate is None:
+        raise too_fast(what, within_s, gates.fastest())
+    return Figure(gate.current_a, source=gate.source, confirmed=gate.confirmed)
+
+
+def too_fast(what: str, within_s: float, fastest: Gate) -> NotInTable:
+    """Make the exception for a time that the standard does not promise."""
+    return NotInTable(
+        f"{what}: no current is listed for {within_s:g} s; the shortest time is "
+        f"{fastest.time_s:g} s, at {fastest.current_a:g} A"
+    )

@@ -1,0 +1,110 @@
+"""The state in words, and the legend of what a sheet shows."""
+
+from __future__ import annotations
+
+from islewright.drawing import ink, symbols
+from islewright.drawing.ink import HEAD, NAME, NOTE, NOTE_SECOND, NOTE_STRONG, TITLE
+from islewright.drawing.plan import Plan
+from islewright.drawing.svg import Canvas, measure, wrap
+from islewright.drawing.symbols import Frame
+from islewright.drawing.view import POSITION, View
+
+LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 26.0, 66.0
+_WORDS_AT = 27.0
+_LEADING, _ROW = 3.2, 4.1
+
+
+def state_name(view: View) -> tuple[str, str]:
+    """Mode as a title, and what the state's name says beyond it."""
+    sheet = view.sheet
+    mode = sheet.mode[:1].upper() + sheet.mode[1:]
+    short = sheet.mode.removesuffix(" mode")
+    rest = sheet.name.removeprefix(sheet.mode).removeprefix(short).lstrip(", ")
+    return mode, rest
+
+
+def panel(canvas: Canvas, plan: Plan, view: View) -> None:
+    """Name of the state, positions, what feeds, what is dead, what is always alive."""
+    mode, rest = state_name(view)
+    with canvas.group("state", view.sheet.name):
+        canvas.line([(LEFT, TOP), (RIGHT, TOP)], HEAD)
+        wide = canvas.text((LEFT, TOP + 7.2), mode, TITLE)
+        room = RIGHT - LEFT - wide - 4
+        y = TOP + 7.2
+        if measure(rest, NAME) <= room:
+            canvas.text((RIGHT, y), rest, NAME, end=True)
+        else:
+            y += 4.4
+            canvas.text((LEFT, y), wrap(rest, NAME, RIGHT - LEFT, lines=1)[0], NAME)
+        _rows(canvas, _facts(plan, view), y + 5.2)
+
+
+def _facts(plan: Plan, view: View) -> list[tuple[str, str]]:
+    _position, lines = view.poles(plan, plan.lines)
+    _position, neutral = view.poles(plan, ("N",))
+    poles = lines if lines == neutral else f"{lines}; N {neutral}"
+    bond = "none" if not plan.bond_at else POSITION[view.closed("bond")]
+    dead = [b.name for b in plan.boards if view.alive(b.name) is False]
+    if view.alive("supply") is False:
+        dead.insert(0, "public supply")
+    unknown = [b.name for b in plan.boards if view.alive(b.name) is None]
+    facts = [
+        ("Lines, neutral", poles),
+        ("Neutral-earth bond", bond),
+        ("Fed by", view.sheet.fed_by),
+        ("Dead in this state", ", ".join(dead) or "nothing"),
+    ]
+    if unknown:
+        facts.append(("Not known", ", ".join(unknown)))
+    always = ", ".join(view.sheet.always_alive)
+    return [*facts, ("Always alive", always or "not stated")]
+
+
+def _rows(canvas: Canvas, facts: list[tuple[str, str]], y: float) -> None:
+    """Each fact in its lines; the last ones are cut where the panel ends."""
+    for n, (name, text) in enumerate(facts):
+        left = FOOT - y - _ROW * (len(facts) - n - 1)
+        lines = max(1, min(3, 1 + int((left - 0.6) / _LEADING)))
+        canvas.text((LEFT, y), name, NOTE)
+        rows = wrap(text, NOTE_STRONG, RIGHT - LEFT - _WORDS_AT, lines=lines)
+        for row in rows:
+            canvas.text((LEFT + _WORDS_AT, y), row, NOTE_STRONG)
+            y += _LEADING
+        y += _ROW - _LEADING
+
+
+def legend(canvas: Canvas, y: float) -> None:
+    """One line at the foot of the first sheet: lines and shapes with their words."""
+    live = ink.line(alive=True)
+    lines = (
+        (live, "line alive"),
+        (ink.neutral(alive=True), "its neutral"),
+        (ink.line(alive=False), "dead"),
+        (ink.PROTECTIVE, "protective"),
+    )
+    with canvas.group("legend", "How to read the lines and shapes"):
+        canvas.line([(0, y - 4.2), (RIGHT, y - 4.2)], ink.HAIR)
+        x = 0.0
+        for stroke, word in lines:
+            canvas.line([(x, y), (x + 6, y)], stroke)
+            x += 7 + canvas.text((x + 7, y + 0.9), word, NOTE) + 3
+        for closed, word in ((True, "closed"), (False, "open")):
+            with canvas.symbol("switch-disconnector", f"legend {word}"):
+                symbols.contact(canvas, Frame(x, y), 6, closed, live, end="switch")
+            x += 7.4 + canvas.text((x + 7.4, y + 0.9), word, NOTE) + 4
+        symbols.breaker(canvas, Frame(x, y), live, length=4)
+        x += 5.4 + canvas.text((x + 5.4, y + 0.9), "circuit-breaker", NOTE) + 3
+        canvas.line([(x, y), (x + 4, y)], live)
+        symbols.ring(canvas, Frame(x, y), 0.6, 2.4, tall=2.6)
+        canvas.text((x + 5, y + 0.9), "residual current device", NOTE)
+
+
+def later_head(canvas: Canvas, view: View, sheet: int, sheets: int) -> None:
+    """State and number on every sheet after the first."""
+    mode, rest = state_name(view)
+    canvas.line([(0, 0.25), (175, 0.25)], HEAD)
+    wide = canvas.text((0, 7.4), mode, TITLE)
+    canvas.text((wide + 3, 7.4), rest, NAME)
+    canvas.text((175, 7.4), f"sheet {sheet + 1} of {sheets}", NOTE_SECOND, end=True)
+
+

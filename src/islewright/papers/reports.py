@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from islewright.findings import Finding, Status
@@ -26,11 +26,20 @@ SCALE_END = 1.35
 
 @dataclass
 class Report:
-    """One finding as printed; undecided ones that say the same share a report."""
+    """One finding as printed; undecided ones that ask the same share a report."""
 
-    finding: Finding
     label: str
-    places: list[str] = field(default_factory=list)
+    findings: list[Finding]
+
+    @property
+    def finding(self) -> Finding:
+        """The one that speaks for all."""
+        return self.findings[0]
+
+    @property
+    def places(self) -> list[str]:
+        """Where it holds."""
+        return [finding.place for finding in self.findings]
 
     @property
     def rule(self) -> str:
@@ -42,6 +51,17 @@ class Report:
         """Status of all findings in it."""
         return self.finding.status
 
+    @property
+    def because(self) -> list[str]:
+        """The arithmetic, where it holds for every place; gaps are left to the questions."""
+        alike = all(finding.because == self.finding.because for finding in self.findings)
+        lines = self.finding.because if alike else ()
+        return [line for line in lines if not (self.finding.questions and _is_gap(line))]
+
+
+def _is_gap(line: str) -> bool:
+    return line.endswith(": not known")
+
 
 def gather(findings: Iterable[Finding]) -> list[Report]:
     """Reports on all findings that are not met, undecided or near, heaviest first."""
@@ -50,9 +70,8 @@ def gather(findings: Iterable[Finding]) -> list[Report]:
         if finding.status is Status.MET:
             continue
         key = _same_story(finding) if finding.status is Status.UNDECIDED else len(reports)
-        label = f"finding-{len(reports) + 1}"
-        report = reports.setdefault(key, Report(finding, label))
-        report.places.append(finding.place)
+        report = reports.setdefault(key, Report(f"finding-{len(reports) + 1}", []))
+        report.findings.append(finding)
     return list(reports.values())
 
 
@@ -74,19 +93,12 @@ def told(job: Any, report: Report) -> dict[str, Any]:
         "state": finding.state if finding.state != finding.mode else "",
         "clauses": list(finding.clauses),
         "confirmed": CONFIRMED.get(verdict.confirmed, verdict.confirmed),
-        "because": [arithmetic(line) for line in finding.because]
-        if len(report.places) == 1 or _alike(finding)
-        else [],
+        "because": [arithmetic(line) for line in report.because],
         "scale": scale(finding),
         "means": runs(sentence(verdict.means)),
         "questions": _asked(finding),
         "remedies": [runs(sentence(text)) for text in finding.remedies],
     }
-
-
-def _alike(finding: Finding) -> bool:
-    """Arithmetic without a result holds for all places of the report."""
-    return not any(" = " in line for line in finding.because)
 
 
 def _places(job: Any, places: list[str]) -> list[str]:

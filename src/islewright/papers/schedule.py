@@ -69,7 +69,7 @@ def _circuit(job: Any, number: int, name: str) -> dict[str, Any]:
         "name": name,
         "lines": _words(lambda: job.lines_of(circuit)),
         "device": _device(circuit),
-        "rcd": _protected_by(circuit),
+        "rcd": protected_by(circuit),
         **_laid(circuit),
         "length": _length(circuit),
         "use": stated(lambda: circuit.use),
@@ -88,7 +88,7 @@ def _device(part: Any) -> str:
     return stated(lambda: None if part.device is None else part.device.name)
 
 
-def _protected_by(circuit: Any) -> str:
+def protected_by(circuit: Any) -> str:
     """The RCDs in front of the circuit: the group's, its own, or none."""
     try:
         behind = circuit.behind

@@ -48,7 +48,7 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     if data is None or root is None:
         raise BadJob(problems)
     _fill_same(root)
-    places = Places(root, file)
+    places = Places(root, file, noted=problems)
     job, whole = _job_of(root, places, problems)
     shelf = _Shelf(Path(file).parent, places, problems)
     shelf.read(_files_of(root))
@@ -202,7 +202,7 @@ class _Shelf:
             return
         self.data.append(data)
         for model, node in root.value.items():
-            self._entry(model, node, Places(root, file))
+            self._entry(model, node, Places(root, file, noted=self.problems))
 
     def _entry(self, model: str, node: Node, places: Places) -> None:
         """Read the sheet of one model."""
@@ -221,7 +221,7 @@ class _Shelf:
         try:
             self.entries[model] = sheet.model_validate(node.plain())
         except ValidationError as error:
-            inner = Places(node, places.file, (model,))
+            inner = Places(node, places.file, (model,), noted=self.problems)
             self.problems += problems_of(error, sheet, inner)
 
     @staticmethod

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import typing
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from pydantic import ValidationError
@@ -30,8 +30,11 @@ _FORMS = {
 class Places:
     """A file's tree as a map from paths to positions."""
 
-    def __init__(self, root: Node, file: str, head: Loc = ()) -> None:
+    def __init__(
+        self, root: Node, file: str, head: Loc = (), *, noted: Iterable[Problem] = ()
+    ) -> None:
         self.root, self.file, self.head = root, file, head
+        self.noted = {(p.line, p.column) for p in noted if p.file == file}
 
     def problem(
         self, loc: Loc, found: str, allowed: str, *, why: str = "", at_key: bool = False
@@ -77,9 +80,14 @@ def problems_of(error: ValidationError, part: type[Part], places: Places) -> lis
     part : the class that was read
     places : the file's positions
     """
-    # what was refused when the file was read is noted already
+    # what was refused when the file was read is noted already, be it a value or a key
     wrong = [e for e in error.errors(include_url=False) if e["input"] is not REFUSED]
-    return [_problem(each, part, places) for each in wrong]
+    found = [(each, _problem(each, part, places)) for each in wrong]
+    return [
+        problem
+        for each, problem in found
+        if each["type"] != "extra_forbidden" or (problem.line, problem.column) not in places.noted
+    ]
 
 
 def _problem(error: Any, part: type[Part], places: Places) -> Problem:

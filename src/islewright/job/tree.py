@@ -124,6 +124,7 @@ class _Reader:
     def __init__(self, text: str, file: str, problems: list[Problem]) -> None:
         import yaml
 
+        self.text_lines = text.splitlines()
         self.file, self.problems = file, problems
         self.yaml = yaml
         # the parser in C where it is there, else the slower one
@@ -175,6 +176,8 @@ class _Reader:
         mark = bad.problem_mark or bad.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = f"{bad.context} {bad.problem}"
+        if mark and "\t" in "".join(self.text_lines[line - 1 : line])[mark.column :][:1]:
+            said = "\\t"
         plain = next((ours for theirs, ours in _SYNTAX.items() if theirs in said), _SYNTAX_ELSE)
         begun = bad.context_mark
         if begun is not None and mark is not None and begun.line != mark.line:
@@ -203,7 +206,7 @@ class _Reader:
             self.group(node, path, depth)
         else:
             node.value = self.items(path, depth)
-        if not node.value:
+        if node.value is not REFUSED and not node.value:
             self.at(event, path, "", "an empty group; write `none` where there is nothing")
             node.value = REFUSED
         return node
@@ -241,16 +244,15 @@ class _Reader:
             following = self.next()
             if self.cut_figure(key, following, held.get(last), f"{path}.{last}".lstrip(".")):
                 continue
-            if key in held:
-                first = node.keys[key][0]
-                allowed = f"the key stands in line {first} already; each key stands once"
+            first = node.keys.get(key)
+            if first is not None:
+                allowed = f"the key stands in line {first[0]} already; each key stands once"
                 self.at(event, inner, key, allowed)
-            elif not self.good_key(event, key, inner):
-                self.value(following, inner, depth + 1)
-                continue
-            mark = event.start_mark
+            else:
+                self.hold_key(event, key, inner)
             value = self.value(following, inner, depth + 1)
-            if key not in held:
+            if first is None:
+                mark = event.start_mark
                 held[key] = value
                 node.keys[key] = (mark.line + 1, mark.column + 1)
             last = key
@@ -265,8 +267,8 @@ class _Reader:
             self.at(event, path, key, "a key has neither anchor nor tag")
         return key
 
-    def good_key(self, event: Any, key: str, path: str) -> bool:
-        """Whether a key may be a name at all."""
+    def hold_key(self, event: Any, key: str, path: str) -> None:
+        """Note a key that can be no name; it is kept, so that nothing else misses it."""
         plain = event.style in (None, "", "plain")
         if key == "<<":
             allowed = "a merge key is not admitted; write the keys out"
@@ -277,9 +279,8 @@ class _Reader:
         elif not key[:1].isalpha() or not key.isprintable() or "/" in key or len(key) > 80:
             allowed = "a key or name begins with a letter and holds at most 80 signs, none a `/`"
         else:
-            return True
+            return
         self.at(event, path, key, allowed)
-        return False
 
     def cut_figure(self, key: str, following: Any, before: Node | None, path: str) -> bool:
         """Whether a comma cut a figure in two: `{length: 24,5 m}` reads as two keys."""

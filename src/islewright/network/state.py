@@ -29,6 +29,8 @@ class State:
     grid : "on", "out" (open at the transformer) or "out, street loaded"
     inverter : "off", "feeding" or "forming"
     switch : "closed", "open" or "bypassed"
+    bond : "as the switch" (closed where the poles are open) or "open"; one that is declared
+        "always" closed is no part of a state
     opened, closed : contacts that stand otherwise than the state says, by their name
         ("islanding switch L1", "main fuse L2", "device kitchen")
     changes : edits to the elements
@@ -39,6 +41,7 @@ class State:
     grid: str = "on"
     inverter: str = "off"
     switch: str = "closed"
+    bond: str = "as the switch"
     opened: frozenset[str] = field(default_factory=frozenset)
     closed: frozenset[str] = field(default_factory=frozenset)
     changes: tuple[Change, ...] = ()
@@ -60,7 +63,7 @@ class State:
         if branch.kind == "inverter":
             return self.inverter == "forming"
         if branch.kind == "bond":
-            return self.switch == "open"
+            return self.switch == "open" and self.bond != "open"
         if branch.group == "bypass":
             return self.switch == "bypassed"
         if branch.group == "islanding switch" and branch.kind == "pole":
@@ -81,10 +84,10 @@ BYPASS = State(name="bypass", mode=Mode.GRID, switch="bypassed")
 OUTAGE = State(name="outage, inverter off", mode=None, grid="out", switch="closed")
 ALL_OPEN = State(
     name="everything open", mode=None, grid="on", switch="open",
-    opened=frozenset({"main fuse", "bond"}),
+    bond="open", opened=frozenset({"main fuse"}),
 )  # fmt: skip
 DEAD_BOND_CLOSED = State(name="dead, bond closed", mode=None, grid="out", switch="open")
-DEAD_BOND_OPEN = DEAD_BOND_CLOSED.but("dead, bond open", opened=frozenset({"bond"}))
+DEAD_BOND_OPEN = DEAD_BOND_CLOSED.but("dead, bond open", bond="open")
 
 STATES = (
     GRID, GRID_FEEDING, ISLAND, ISLAND_PV, ISLAND_STREET, ISLAND_GRID_BACK,

@@ -42,6 +42,7 @@ def test_the_sheets_come_in_the_order_of_reading(texts):
 
     assert heads == sorted(heads)
     assert heads[0] == 0
+    assert "Single line" in texts[1][:120]
 
 
 def test_the_cover_says_whether_to_build_and_what_first(texts):

@@ -23,7 +23,7 @@ def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
     return {
         "name": study.job.head.name,
         "house": [place.house(study.job), place.equipment(study.job)],
-        "note": study.job.head.note,
+        "note": sentence(study.job.head.note),
         "headline": headline,
         "verdict": paragraphs,
         "counts": [
@@ -102,7 +102,7 @@ def cautions(study: Any) -> Iterator[dict[str, str]]:
     memory = sum(finding.verdict.confirmed == "memory" for finding in study.findings)
     if memory:
         yield {
-            "danger": f"{capital(counted(memory, 'limit'))} "
-            f"{'is' if memory == 1 else 'are'} quoted from memory.",
+            "danger": f"{capital(counted(memory, 'finding'))} "
+            f"{'rests' if memory == 1 else 'rest'} on figures quoted from memory.",
             "why": "Hold them against the standard first; the last page lists them.",
         }

@@ -76,6 +76,33 @@ def core_impedance(
     )
 
 
+def circuit_way(circuit: Circuit, conductor: str) -> tuple[complex, complex]:
+    """Impedance of one conductor of a circuit, device to far end [Ω], hot and cold.
+
+    A ring is its two legs side by side, then its longest spur.
+
+    Raises
+    ------
+    Unknown : a size, a length or the insulation is not stated
+    """
+    size = circuit.pe_mm2 if conductor == "PE" else circuit.size_mm2
+    if size is None:
+        return 0j, 0j
+    material, insulation, ring = circuit.material, circuit.insulation, circuit.ring
+    if ring is None:
+        return core_impedance(material, insulation, size, circuit.length_m)
+    legs = [
+        core_impedance(material, insulation, size, leg)
+        for leg in (ring.first_leg_m, ring.second_leg_m)
+    ]
+    z = [a * b / (a + b) if a + b else 0j for a, b in zip(*legs, strict=True)]
+    if ring.has("spur_m"):
+        spur_size = ring.spur_mm2 if ring.has("spur_mm2") and conductor != "PE" else size
+        spur = core_impedance(material, insulation, spur_size, ring.spur_m)
+        z = [total + part for total, part in zip(z, spur, strict=True)]
+    return z[0], z[1]
+
+
 class _House:
     """The builder's state: job, profile, and the parts so far."""
 
@@ -119,12 +146,12 @@ class _House:
             parts.core(
                 f"service {conductor}", street, origin, z_worst * (1 - near), z_best * (1 - near)
             )
-        self._street_earths(star, worst.r_b)
+        self._street_earths(star, worst.r_b, best.r_b)
 
-    def _street_earths(self, star: int, r_b: float) -> None:
+    def _street_earths(self, star: int, worst_r_b: float, best_r_b: float) -> None:
         parts, supply = self.parts, self.job.supply
         if supply.system_earthing != "IT":
-            parts.core("transformer electrode", star, EARTH, r_b, r_b)
+            parts.core("transformer electrode", star, EARTH, worst_r_b, best_r_b)
         street = supply.street if supply.has("street") else None
         if supply.system_earthing == "TN-C-S":
             ohm = float(self.profile.number("network.pen_electrodes"))
@@ -327,11 +354,11 @@ class _House:
         start = self.end(self.bar_behind(cable.from_, cable.behind), arriving=False)
         stop = self.end(cable.to, arriving=True)
         try:
-            line = core_impedance(cable.material, self._insulation(cable), cable.size_mm2, cable.length_m)
+            line = core_impedance(cable.material, cable.insulation, cable.size_mm2, cable.length_m)
             earth = line
             if "PE" in cable.cores:
                 pe = cable.pe_mm2
-                earth = core_impedance(cable.material, self._insulation(cable), pe or cable.size_mm2, cable.length_m)
+                earth = core_impedance(cable.material, cable.insulation, pe or cable.size_mm2, cable.length_m)
         except Unknown as gap:
             self.parts.missing[f"cable {name}"] = gap.questions
             line = earth = (complex(self.contact_ohm), complex(self.contact_ohm))
@@ -360,9 +387,6 @@ class _House:
         if conductor == "PE":
             place = SWITCH if place in (GRID_SIDE, HOUSE_SIDE) else place.partition("/")[0]
         return self.parts.node(place, conductor)
-
-    def _insulation(self, laying: Cable | Circuit) -> str:
-        return laying.insulation
 
     def circuit(self, name: str, circuit: Circuit) -> None:
         """A final circuit as a stub, or in the core where it shares a neutral."""
@@ -411,7 +435,7 @@ class _House:
             conductors = tuple(c for c in conductors if c != "PE")
         place = {"PE": circuit.board, "N": circuit.neutral_at or bar}
         nodes = tuple(parts.node(self._bar(place.get(c, bar), circuit.board), c) for c in conductors)
-        ways = {c: self._way(circuit, c) for c in conductors}
+        ways = {c: circuit_way(circuit, c) for c in conductors}
         length = circuit.ring.first_leg_m + circuit.ring.second_leg_m if circuit.ring else circuit.length_m
         per_m = float(self.profile.number("network.capacitance_per_metre"))
         leak = sum(float(x.leakage_a) for x in self._loads(circuit) if x.has("leakage_a"))
@@ -434,24 +458,6 @@ class _House:
     @staticmethod
     def _loads(circuit: Circuit) -> list[object]:
         return list(circuit.loads.values()) if circuit.has("loads") else []
-
-    def _way(self, circuit: Circuit, conductor: str) -> tuple[complex, complex]:
-        """Impedance of one conductor from the device to the far end [Ω], hot and cold."""
-        size = circuit.pe_mm2 if conductor == "PE" else circuit.size_mm2
-        insulation = self._insulation(circuit)
-        ring = circuit.ring
-        if ring is None:
-            return core_impedance(circuit.material, insulation, size, circuit.length_m)
-        legs = [
-            core_impedance(circuit.material, insulation, size, leg)
-            for leg in (ring.first_leg_m, ring.second_leg_m)
-        ]
-        z = [a * b / (a + b) if a + b else 0j for a, b in zip(*legs, strict=True)]
-        if ring.has("spur_m"):
-            spur_size = ring.spur_mm2 if ring.has("spur_mm2") else size
-            spur = core_impedance(circuit.material, insulation, spur_size, ring.spur_m)
-            z = [total + part for total, part in zip(z, spur, strict=True)]
-        return z[0], z[1]
 
     # --- gaps -------------------------------------------------------------------------
 

@@ -25,7 +25,14 @@ from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.solve import Solved
 from islewright.network.state import Mode, State
-from islewright.network.way import Guard, cables_to, guards_of_cable, guards_of_circuit
+from islewright.network.way import (
+    Guard,
+    cables_to,
+    guards_of_cable,
+    guards_of_circuit,
+    guards_upstream,
+    source_end,
+)
 from islewright.tables import device as published
 from islewright.tables.profile import Profile
 
@@ -214,10 +221,8 @@ def _guards(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], st
         bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
         return guards_of_circuit(job, name, mode), bar
     cable = job.cables[name]
-    ends = canonical(cable.from_), canonical(cable.to)
-    fed_from = min(ends, key=lambda end: len(cables_to(job, end, mode) or ()))
-    guards = guards_of_cable(job, name, cable, mode) + guards_upstream(job, fed_from, mode)
-    return guards, ends[0]
+    upstream = guards_upstream(job, source_end(job, cable, mode), mode)
+    return guards_of_cable(job, name, cable, mode) + upstream, canonical(cable.from_)
 
 
 def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: str) -> float:

@@ -110,3 +110,9 @@ def _group(job: Job, board: str, name: str) -> Guard:
 def is_backed_up(job: Job, board: str) -> bool:
     """Whether a board stays fed in island mode; the wiring decides, not the wish."""
     return cables_to(job, board, Mode.ISLAND) is not None
+
+
+def source_end(job: Job, cable: Cable, mode: Mode) -> str:
+    """The end of a cable that lies nearer to the source of a mode."""
+    ends = canonical(cable.from_), canonical(cable.to)
+    return min(ends, key=lambda end: len(cables_to(job, end, mode) or ()))

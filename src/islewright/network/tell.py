@@ -1,0 +1,145 @@
+"""Each supply state in words and positions, for drawings, papers and the command line."""
+
+from __future__ import annotations
+
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.network.joints import joints_of
+from islewright.network.race import system_of
+from islewright.network.sheet import StateSheet
+from islewright.network.solve import Network, Solved
+from islewright.network.state import STATES, Mode, State
+
+#: a place with less to true earth than this is called dead [V]
+DEAD_BELOW_V = 5.0
+
+
+def sheets(job: Job, net: Network) -> tuple[StateSheet, ...]:
+    """Every state that this house has, told."""
+    return tuple(sheet(job, net, state) for state in states_of(job))
+
+
+def states_of(job: Job) -> tuple[State, ...]:
+    """States of a house; bypass only where there is one, PV only where there is some."""
+    bypass = job.switch.has("bypass_poles")
+    pv = job.placement.has("pv")
+    return tuple(
+        state for state in STATES
+        if not (state.switch == "bypassed" and not bypass)
+        and not (state.name == "island, with PV" and not pv)
+    )  # fmt: skip
+
+
+def sheet(job: Job, net: Network, state: State) -> StateSheet:
+    """One state, told."""
+    solved = net.solved(state)
+    volts = place_volts(job, solved)
+    alive: dict[str, bool | None] = {place: v >= DEAD_BELOW_V for place, v in volts.items()}
+    for key in net.parts.missing:
+        if key.startswith("circuit "):
+            board = job.circuits[key.removeprefix("circuit ")].board
+            alive[key] = alive.get(board)
+        if key.startswith("place "):
+            alive[key.removeprefix("place ")] = None
+    main = next(iter(job.boards))
+    backed = backed_up_boards(job) or [main]
+    return StateSheet(
+        name=state.name,
+        mode=state.mode.value if state.mode else "dead",
+        closed={b.name: bool(c) for b, c in zip(solved.parts.branches, solved.closed, strict=True)
+                if b.kind in ("pole", "bond", "link") and not b.group.startswith("device ")},
+        alive=alive,
+        volts=volts,
+        fed_by=_fed_by(job, state),
+        system=_system(job, state),
+        neutral_earthed_at=_earthed(net, state, backed[0] if state.mode is Mode.ISLAND else main),
+        bond=_bond(job, solved),
+        means_of_earthing=_means(job, state),
+        always_alive=_always(job),
+    )  # fmt: skip
+
+
+def backed_up_boards(job: Job) -> list[str]:
+    """Boards that the wiring keeps fed in island mode."""
+    from islewright.network.way import is_backed_up
+
+    return [name for name in job.boards if is_backed_up(job, name)]
+
+
+def place_volts(job: Job, solved: Solved) -> dict[str, float]:
+    """Largest voltage of a line to true earth at each place [V]."""
+    found: dict[str, float] = {}
+    for name, i in solved.parts.index.items():
+        place, _, conductor = name.rpartition(".")
+        if conductor.startswith("L"):
+            found[place] = max(found.get(place, 0.0), float(abs(solved.x[i])))
+    for batch in solved.layout.stubs:
+        for row, i in enumerate(batch.circuits):
+            lines = [k for k, c in enumerate(batch.conductors[row]) if c.startswith("L")]
+            inner = batch.t[row] @ solved.x[batch.att[row]]
+            found[f"circuit {solved.parts.stubs[i].circuit}"] = float(
+                max((abs(inner[k]) for k in lines), default=0.0)
+            )
+    for inline in solved.parts.inlines:
+        lines = [n for n, c in zip(inline.near, inline.conductors, strict=True) if c.startswith("L")]
+        found[f"circuit {inline.circuit}"] = float(max(abs(solved.x[n]) for n in lines))
+    _ = job
+    return found
+
+
+def _fed_by(job: Job, state: State) -> str:
+    sources = []
+    if state.grid == "on" and state.name != "everything open":
+        sources.append("the public supply")
+    if state.inverter == "feeding":
+        sources.append("the inverter")
+    if state.inverter == "forming":
+        sources.append("the inverter on battery and PV" if "PV" in state.name else "the inverter")
+    _ = job
+    return " and ".join(sources) or "nothing"
+
+
+def _system(job: Job, state: State) -> str:
+    try:
+        return system_of(job, state)
+    except Unknown:
+        return "not known"
+
+
+def _earthed(net: Network, state: State, board: str) -> str:
+    if "bond" in net.parts.missing:
+        return "not known: the bond is not stated"
+    return "; ".join(joints_of(net, state, board)) or "nowhere"
+
+
+def _bond(job: Job, solved: Solved) -> str:
+    found = []
+    for branch, closed in zip(solved.parts.branches, solved.closed, strict=True):
+        if branch.group in ("bond", "inverter bond"):
+            found.append(f"{branch.name} {'closed' if closed else 'open'}")
+    if found:
+        return "; ".join(found)
+    if job.switch.gap("bond") is not None:
+        return "not known"
+    return "there is none"
+
+
+def _means(job: Job, state: State) -> str:
+    earthing = job.earthing
+    field = "in_island_mode" if state.mode is Mode.ISLAND else "in_grid_mode"
+    if earthing.gap(field) is not None:
+        return "not known"
+    words = str(getattr(earthing, field))
+    if earthing.has("electrode") and earthing.electrode is not None and earthing.electrode.has("resistance_ohm"):
+        ohm = f"{earthing.electrode.resistance_ohm:g} Ω"
+        words += f" of {ohm}" if words == "local electrode" else f", with the electrode of {ohm} beside it"
+    return words
+
+
+def _always(job: Job) -> tuple[str, ...]:
+    found = ["the service up to the main fuse, until the operator opens it"]
+    if job.placement.has("battery"):
+        found.append("d.c. terminals of the battery")
+    if job.placement.has("pv"):
+        found.append("d.c. cables of the PV array while there is light")
+    return tuple(found)

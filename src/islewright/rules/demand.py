@@ -1,0 +1,119 @@
+"""Currents that are asked for: design current of a circuit, demand of a board.
+
+No rule stands here; several chapters ask the same question and must get the same answer.
+"""
+
+from __future__ import annotations
+
+import math
+
+from islewright.job.gap import Unknown
+from islewright.job.model import Cable, Circuit, Job, Load
+from islewright.network.state import Mode
+from islewright.network.way import cables_to, source_end
+from islewright.tables.profile import Profile
+
+SOCKETS = ("sockets", "outdoor")
+
+
+def loads_va(circuit: Circuit) -> float:
+    """Apparent power of all loads of a circuit [VA].
+
+    Raises
+    ------
+    Unknown : the loads, or the power of one, are not stated
+    """
+    return sum(float(load.power_w) / float(load.power_factor) for load in circuit.loads.values())
+
+
+def load_current_a(job: Job, circuit: Circuit, va: float) -> float:
+    """Line current of an apparent power on the circuit's lines [A]."""
+    return va / (float(job.supply.nominal_voltage_v) * lines_share(job, circuit))
+
+
+def lines_share(job: Job, circuit: Circuit) -> float:
+    """How many times U_0 one line ampere carries: 1, √3 between two lines, 3 on three."""
+    lines = job.lines_of(circuit)
+    if len(lines) == 2:
+        return 2.0 if job.supply.form == "split phase" else math.sqrt(3)
+    return float(len(lines))
+
+
+def design_current_a(job: Job, circuit: Circuit) -> tuple[float, str]:
+    """I_b of a circuit [A], and how it comes about.
+
+    Sockets count with the rated current of their device: nobody knows what gets plugged in.
+
+    Raises
+    ------
+    Unknown : use or load is not stated
+    """
+    if circuit.use in SOCKETS:
+        return float(circuit.device.i_n_a), f"I_b = I_n = {circuit.device.i_n_a:g} A (sockets)"
+    va = loads_va(circuit)
+    amps = load_current_a(job, circuit, va)
+    times = lines_share(job, circuit)
+    over = f"({times:.3g} · {job.supply.nominal_voltage_v:g} V)" if times > 1 else f"{job.supply.nominal_voltage_v:g} V"
+    return amps, f"I_b = {va:.0f} VA / {over} = {amps:.1f} A"
+
+
+def starting(load: Load) -> bool:
+    """Whether a load draws more at its start than while it runs."""
+    return load.has("starts_at_x") and float(load.starts_at_x) > 1
+
+
+def bounded_current_a(job: Job, circuit: Circuit) -> float:
+    """I_b, or the rated current of the device as a bound where a load is not known [A]."""
+    try:
+        return design_current_a(job, circuit)[0]
+    except Unknown:
+        return float(circuit.device.i_n_a)
+
+
+def line_demand_a(job: Job, boards: list[str]) -> dict[str, float]:
+    """Demand of some boards on each line [A]: sum of I_b times each board's demand factor.
+
+    Currents are summed without regard to angle, which is never too little.
+
+    Raises
+    ------
+    Unknown : a demand factor is not stated
+    """
+    total = dict.fromkeys(job.phases, 0.0)
+    for board in boards:
+        factor = float(job.boards[board].demand_factor)
+        for circuit in job.circuits.values():
+            if circuit.board == board:
+                for line in job.lines_of(circuit):
+                    total[line] += factor * bounded_current_a(job, circuit)
+    return total
+
+
+def boards_behind(job: Job, cable_name: str, mode: Mode) -> list[str]:
+    """Boards whose current flows through a cable in a mode."""
+    found = []
+    for board in job.boards:
+        way = cables_to(job, board, mode)
+        if way is not None and cable_name in [name for name, _ in way]:
+            found.append(board)
+    return found
+
+
+def protecting_device(job: Job, name: str, cable: Cable, mode: Mode) -> tuple[str, object]:
+    """Name and device that protect a cable against overload in a mode, from the source's side.
+
+    Returns
+    -------
+    its own device, else the nearest one towards the source, else the main fuse
+    """
+    if cable.device is not None:
+        return name, cable.device
+    for other, way in reversed(cables_to(job, source_end(job, cable, mode), mode) or []):
+        if way.device is not None:
+            return other, way.device
+    return ("main fuse", job.supply.main_fuse) if mode is Mode.GRID else ("", None)
+
+
+def spread_of(profile: Profile, key: str, value: float) -> float:
+    """Visible uncertainty of a figure by the profile's assumption, in the figure's unit."""
+    return abs(value) * float(profile.number(f"spread.{key}")) / 100

@@ -1,0 +1,128 @@
+"""How a rule is written down, and the list of all rules.
+
+A rule is a short function under `@rule(...)`: first line of its docstring the formula,
+then the quantities, the comparison. It sees one place in one mode. The runner does the
+looping and turns what is missing into *undecided*.
+"""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from islewright.findings import Status, Verdict
+from islewright.network.state import Mode
+
+if TYPE_CHECKING:
+    from islewright.job.model import Board, Cable, Circuit
+    from islewright.rules.study import Study
+
+#: one file per chapter; importing them fills the registry
+CHAPTERS = ("supply", "overload", "disconnection", "residual", "neutral", "earthing", "voltage",
+            "source")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """Where a rule looks: a circuit, cable, RCD, board or the whole house, in one mode."""
+
+    kind: str
+    name: str
+    mode: Mode
+    board: str = ""
+
+    @property
+    def place(self) -> str:
+        """As it is printed: the bare name, with its kind where that is not a circuit."""
+        if self.kind == "house":
+            return "house"
+        if self.kind == "rcd":
+            return f"{self.name}, {self.board}"
+        return self.name if self.kind == "circuit" else f"{self.kind} {self.name}"
+
+
+Body = Callable[["Study", Here], Verdict | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A registered rule. `over` is "circuits", "cables", "rcds", "boards" or "house"."""
+
+    id: str
+    title: str
+    clauses: tuple[str, ...]
+    over: str
+    modes: tuple[Mode, ...]
+    body: Body
+
+    @property
+    def formula(self) -> str:
+        """First line of the rule's docstring."""
+        return (self.body.__doc__ or "").strip().partition("\n")[0]
+
+    @property
+    def words(self) -> str:
+        """What stands below the formula in the rule's docstring."""
+        import inspect
+
+        return inspect.cleandoc(self.body.__doc__ or "").partition("\n")[2].strip()
+
+
+_RULES: dict[str, Rule] = {}
+
+
+def rule(  # noqa: PLR0913 - these are the facts that every rule must state
+    rule_id: str,
+    *,
+    over: str,
+    modes: Sequence[Mode],
+    title: str,
+    clauses: Sequence[str],
+) -> Callable[[Body], Body]:
+    """Register a rule.
+
+    Parameters
+    ----------
+    rule_id : chapter and demand, such as "shock.grid-disconnection"
+    title : the demand as a sentence with *must*
+    clauses : standard and clause, how far confirmed where from memory
+    """
+
+    def register(body: Body) -> Body:
+        if rule_id in _RULES and _RULES[rule_id].body.__module__ != body.__module__:
+            msg = f"two rules are called {rule_id}"
+            raise ValueError(msg)
+        _RULES[rule_id] = Rule(id=rule_id, title=title, clauses=tuple(clauses), over=over,
+                               modes=tuple(modes), body=body)  # fmt: skip
+        return body
+
+    return register
+
+
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, in the order of the chapters."""
+    for chapter in CHAPTERS:
+        importlib.import_module(f"islewright.rules.{chapter}")
+    return tuple(_RULES.values())
+
+
+def first_way(ways: Sequence[Verdict]) -> Verdict:
+    """Ways that stand in for one another: the best decides.
+
+    One met is met; else one near is near; else undecided with all questions if any is
+    undecided; else not met, told by the first.
+    """
+    for status in (Status.MET, Status.NEAR):
+        for verdict in ways:
+            if verdict.status is status:
+                return verdict
+    open_ways = [v for v in ways if v.status is Status.UNDECIDED]
+    if not open_ways:
+        return ways[0]
+    import dataclasses
+
+    questions = tuple(dict.fromkeys(q for v in open_ways for q in v.questions))
+    because = tuple(line for v in ways for line in v.because)
+    return dataclasses.replace(open_ways[0], questions=questions, because=because)

@@ -4,6 +4,15 @@ Belongs here: what lies where on a sheet, in which line and letter. Does not bel
 any engineering. What is alive or closed comes from a state's sheet, figures from the job.
 """
 
+from islewright.drawing.marks import limit_mark, scale_bar
 from islewright.drawing.single_line import single_line, single_lines
+from islewright.drawing.strips import neutral_earth, two_modes
 
-__all__ = ["single_line", "single_lines"]
+__all__ = [
+    "limit_mark",
+    "neutral_earth",
+    "scale_bar",
+    "single_line",
+    "single_lines",
+    "two_modes",
+]

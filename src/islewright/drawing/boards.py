@@ -22,7 +22,7 @@ from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
 
 #: from the bus to the sub-bus of a group, to a circuit's device, to its end [mm]
-SUB, DEVICE, END = 8.0, 10.6, 18.4
+SUB, DEVICE, END = 8.0, 10.6, 18.0
 TEXT = 5.0
 
 
@@ -88,7 +88,7 @@ class Column:
         if self.placed.hangs:
             return self.placed.top
         at = (self.x, self.placed.top + 3.0)
-        self.joints.append((at, self.board.joint))
+        self.joints.append((at, self.board.joint or "?"))
         return self.placed.top + 3.0
 
     def _main_switch(self, starts: float) -> tuple[float, float]:
@@ -121,17 +121,20 @@ class Column:
 
     def _group(self, group: Group, y: float) -> tuple[float, float]:
         alive = self.view.alive(group.key)
-        base = y + 0.9
+        letter = self.columns.letter
+        base = y + letter.capital / 2
         with self.canvas.group(f"group {group.key}", f"{group.head} {group.detail}".strip()):
             if group.rcd:
                 if not group.continued:
                     self._rcd(group, y)
                 head = f"{group.head}, continued" if group.continued else group.head
                 at = self.x + SUB + 1.6
-                wide = self.canvas.text((at, base), head, NOTE_STRONG)
-                self.canvas.text((at + wide + 1.4, base), group.detail, NOTE)
+                strong = Letter(letter.capital, 600)
+                wide = self.canvas.text((at, base), head, strong)
+                self.canvas.text((at + wide + 1.4, base), group.detail, letter)
             else:
-                self.canvas.text((self.x + SUB + 1.6, base), group.detail, NOTE_SECOND)
+                second = Letter(letter.capital, colour=ink.SECOND)
+                self.canvas.text((self.x + SUB + 1.6, base), group.detail, second)
             top, last, y = y, y, y + self.pitch
             for row in group.rows:
                 last = y
@@ -198,7 +201,6 @@ class Column:
         self.canvas.line([(self.x, starts), (self.x, last)], self.bus)
         for at, letter in self.joints:
             symbols.letter_joint(self.canvas, at, letter, alive=self.alive)
-
 
 
 def _small_fuse(

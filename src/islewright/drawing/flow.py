@@ -6,23 +6,24 @@ each other.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import count
 
 from islewright.drawing.ink import NAME, NOTE, Letter
-from islewright.drawing.plan import BoardPlan, Group, Plan, Row
+from islewright.drawing.plan import BoardPlan, Group, Plan, Row, joint_label
 from islewright.drawing.svg import measure, wrap
 
 FIRST_TOP, LATER_TOP, BOTTOM = 67.5, 17.5, 243.5
 #: board's top to the middle of its first row [mm]
-HEAD = 12.5
+HEAD = 13.0
 PITCHES = (6.0, 5.75, 5.5, 5.25, 5.0, 4.75, 4.5, 4.25)
 SECOND_LINE = 2.9
 SWITCH_ROW = 9.0
 GAP = 4.0
 WIDE = 80.0
 #: from the bus to the right edge of the number, to the name [mm]
-NUMBER, NAME_AT = 21.8, 23.0
+NUMBER, NAME_AT = 22.0, 23.2
 _SPACE = 1.7
 
 
@@ -65,16 +66,23 @@ class Flow:
         """How many sheets it takes."""
         return 1 + max((p.sheet for p in self.placed), default=0)
 
+    def foot(self, *, right: bool) -> float:
+        """Where the boards of a column of the first sheet end [mm]."""
+        heights = (
+            p.top + board_height(p.board, self.columns, self.pitch, hangs=p.hangs)
+            for p in self.placed
+            if p.sheet == 0 and p.right == right
+        )
+        return max(heights, default=FIRST_TOP)
+
 
 def flow(plan: Plan) -> Flow:
     """Largest pitch, and 2.2 mm letters where they fit, on the fewest sheets."""
     for letter in (replace(NAME, weight=400), NOTE):
         columns = measure_columns(plan, letter)
-        if letter.capital > 2 and any(two_lines(r, columns) for r in _rows(plan.boards)):
+        if letter.capital > 2 and not _fits_large(plan, columns):
             continue
-        for pitch in PITCHES:
-            if letter.capital > 2 and pitch < 5.25:
-                break
+        for pitch in PITCHES[:4] if letter.capital > 2 else PITCHES:
             placed = _place(plan, columns, pitch)
             if all(p.sheet == 0 and not p.last for p in placed):
                 return Flow(tuple(placed), pitch, columns)
@@ -85,6 +93,16 @@ def flow(plan: Plan) -> Flow:
 
 def _rows(boards: Iterable[BoardPlan]) -> list[Row]:
     return [row for board in boards for group in board.groups for row in group.rows]
+
+
+def _fits_large(plan: Plan, columns: Columns) -> bool:
+    """Few names need a second line, and none would lose a word that small letters keep."""
+    rows = _rows(plan.boards)
+    if columns.name_wide < 15 or 4 * sum(two_lines(r, columns) for r in rows) > len(rows):
+        return False
+    return not any(
+        wrap(r.name, columns.letter, columns.name_wide, lines=2)[-1].endswith("…") for r in rows
+    )
 
 
 def measure_columns(plan: Plan, letter: Letter) -> Columns:
@@ -153,7 +171,7 @@ class _Sheets:
 def _place(plan: Plan, columns: Columns, pitch: float) -> list[Placed]:
     """First boards under their bundles; the others where a whole one fits, else on."""
     sheets, placed = _Sheets(), list[Placed]()
-    letters = iter("ZYXWVUTSRQPONML")
+    letters = map(joint_label, count(len(plan.joints)))
     first = [b for b in (plan.grid_board, plan.house_board) if b]
     rest = [b for b in plan.boards if b not in first]
     waiting: list[tuple[BoardPlan, bool]] = []
@@ -181,10 +199,9 @@ def _settle(
     sheets: _Sheets,
     columns: Columns,
     pitch: float,
-    letters: Iterable[str],
+    letters: Iterator[str],
 ) -> list[Placed]:
     """Put a board that hangs from a letter into the first column with room for it."""
-    letters = iter(letters)
     placed: list[Placed] = []
     sheet, right = 0, side
     tried = [(0, side), (0, not side), (1, False), (1, True)]
@@ -235,10 +252,10 @@ def _split(
 
 def _fitting(group: Group, columns: Columns, pitch: float, room: float) -> int:
     """How many rows of a group fit below its head."""
-    used, count = pitch, 0
+    used, rows = pitch, 0
     for row in group.rows[:-1]:
         used += row_height(row, columns, pitch)
         if used > room:
             break
-        count += 1
-    return count
+        rows += 1
+    return rows

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from islewright.drawing import ink, symbols
 from islewright.drawing.flow import FIRST_TOP
 from islewright.drawing.ink import M, NAME, NOTE, NOTE_STRONG, PROTECTIVE, Stroke
 from islewright.drawing.plan import GRID, HOUSE, NOT_KNOWN, OUTPUT, SUPPLY, Link, Plan
-from islewright.drawing.svg import Canvas, wrap
+from islewright.drawing.svg import Canvas, Point, wrap
 from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
 
@@ -16,7 +18,7 @@ NEUTRAL_X, EARTH_X, TEXT_X = 5.0, 2.5, 13.5
 BOX_LEFT, BOX_RIGHT, BOX_TOP, BOX_BOTTOM = 45.0, 100.0, 27.5, 62.5
 POLE_AT, POLE = 60.0, 10.0
 BOND_HOUSE, BOND_GRID = 77.5, 52.5
-INVERTER_Y, INVERTER_X = 10.0, 115.0
+INVERTER_Y, INVERTER_X = 10.0, 117.5
 FUSE_Y, JOIN_Y, SWITCH_Y, TOP_JOIN = 12.5, 23.75, 27.0, 10.25
 _DOTTED = Stroke(0.35, dash=(0.35, 0.9))
 
@@ -82,8 +84,8 @@ class Head:
         frame = Frame(LEFT, SWITCH_Y, down=True)
         symbols.switch_disconnector(c, frame, bus, closed=position)
         c.line([(LEFT, SWITCH_Y + 3 * M), (LEFT, foot)], bus)
-        c.text((TEXT_X, 30.4), board.main_switch, NOTE)
-        c.text((TEXT_X, 33.9), POSITION[position], NOTE_STRONG)
+        c.text((TEXT_X, 29.3), board.main_switch, NOTE)
+        c.text((TEXT_X, 32.5), POSITION[position], NOTE_STRONG)
 
     def _incoming_earth(self) -> None:
         """PEN to where it splits; N and PE apart; or the neutral alone."""
@@ -145,15 +147,17 @@ class Head:
             draw(c, Frame(at, LINES_Y), wire)
         if from_supply:
             return
-        words = [f"{link.behind}, {link.behind_words}"] if link.behind else []
-        words += wrap(link.words, NOTE, BOX_LEFT - TEXT_X - 1, lines=2)
+        room = BOX_LEFT - TEXT_X - 1
+        words = wrap(link.words, NOTE, room, lines=1 if link.behind else 2)
+        if link.behind:
+            words = [*wrap(f"{link.behind}, {link.behind_words}", NOTE, room, lines=1), *words]
         for n, text in enumerate(reversed(words)):
-            c.text((TEXT_X, LINES_Y - 3.0 - 3.4 * n), text, NOTE)
+            c.text((TEXT_X, LINES_Y - 2.9 - 3.3 * n), text, NOTE)
 
     def _earth_rail(self) -> None:
         c = self.canvas
         c.line([(EARTH_X, EARTH_Y), (RIGHT - M, EARTH_Y)], PROTECTIVE)
-        symbols.bundle_entry(c, (LEFT, EARTH_Y + M), to_right=False, stroke=Stroke(0.35))
+        c.line([(LEFT - M, EARTH_Y), (LEFT, EARTH_Y + M)], Stroke(0.35))
         symbols.junction(c, (EARTH_X, EARTH_Y))
         if self.plan.electrode != "no electrode":
             c.line([(EARTH_X, EARTH_Y), (EARTH_X, EARTH_Y + 2 * M)], PROTECTIVE)
@@ -220,15 +224,24 @@ class Head:
             draw = symbols.switch_disconnector
             draw(self.canvas, at, wire, closed=position, length=POLE)
         if which == "neutral" and words != "not switched":
-            self.canvas.line([(64.5, LINES_Y + 1.6), (64.5, NEUTRAL_Y - 3.2)], ink.LINK)
+            self._coupling(position)
         room = RIGHT - POLE_AT - POLE - 3.5
         text = wrap(words, NOTE_STRONG, room, lines=1)[0]
         self.canvas.text((POLE_AT + POLE + 1.5, y - 1.5), text, NOTE_STRONG)
 
+    def _coupling(self, neutral: bool | None) -> None:
+        """Dashed link: lines and neutral move together."""
+        lines, _words = self.view.poles(self.plan, self.plan.lines)
+        x = POLE_AT + POLE / 2
+        lift = POLE / 2 * math.tan(math.radians(symbols.LIFT))
+        top = LINES_Y - (lift if lines is False else 0)
+        foot = NEUTRAL_Y - (lift if neutral is False else 0)
+        self.canvas.line([(x, top), (x, foot)], ink.LINK)
+
     def _bypass(self) -> None:
         if not self.plan.bypass:
             return
-        c, y = self.canvas, LINES_Y - 6.5
+        c, y = self.canvas, LINES_Y - 5.0
         position = self.view.closed("bypass")
         left, right = 57.5, 89.0
         c.line([(left, LINES_Y), (left, y), (POLE_AT, y)], ink.line(self.grid))
@@ -272,27 +285,29 @@ class Head:
             c.text((RIGHT + 2.5, 3.6), link.words if not joint else link.cable, NOTE)
         symbols.inverter(c, (INVERTER_X, INVERTER_Y - 5))
         title, form, fault = plan.inverter
-        wide = c.text((INVERTER_X, 18.6), title, NAME)
-        room = 175 - INVERTER_X - wide - 2
-        c.text((INVERTER_X + wide + 1.6, 18.6), wrap(form, NOTE, room, lines=1)[0], NOTE)
-        c.text((INVERTER_X, 22.2), wrap(fault, NOTE, 175 - INVERTER_X, lines=1)[0], NOTE)
+        room = 175 - INVERTER_X
+        c.text((INVERTER_X, 18.4), title, NAME)
+        c.text((INVERTER_X, 22.0), wrap(form, NOTE, room, lines=1)[0], NOTE)
+        c.text((INVERTER_X, 25.3), wrap(fault, NOTE, room, lines=1)[0], NOTE)
         if plan.bond_at == "inside":
             self._inner_bond()
 
     def _inner_bond(self) -> None:
-        c, position, x = self.canvas, self.view.closed("bond"), 111.5
+        c, position, x = self.canvas, self.view.closed("bond"), 113.0
         always = self.plan.bond_always
         with c.symbol("neutral-earth bond in the inverter"):
             draw_bond(c, x, position, always=always, known=True, top=INVERTER_Y, tall=3 * M)
             symbols.earth(c, (x, INVERTER_Y + 3 * M))
-        c.text((x - 3.0, INVERTER_Y + 4.6), "neutral-earth", NOTE_STRONG, end=True)
+        c.text((x - 3.0, INVERTER_Y + 4.6), "N-earth", NOTE_STRONG, end=True)
         c.text((x - 3.0, INVERTER_Y + 7.8), f"bond {POSITION[position]}", NOTE_STRONG, end=True)
 
     def _direct_current(self) -> None:
         c, plan = self.canvas, self.plan
         live = ink.line(alive=True)
         x = INVERTER_X + 4 * M
-        rows = [(kind, words) for kind, words in (("pv", plan.pv), ("battery", plan.battery)) if words]
+        rows = [
+            (kind, words) for kind, words in (("pv", plan.pv), ("battery", plan.battery)) if words
+        ]
         for n, (kind, words) in enumerate(rows):
             y = INVERTER_Y + (0 if len(rows) == 1 else (-M, M)[n])
             c.line([(x, y), (x + 4 * M, y)], live)
@@ -304,16 +319,29 @@ class Head:
             c.text((x + 6.6 * M, y + 0.9), wrap(words, NOTE, room, lines=1)[0], NOTE)
 
     def _taps(self) -> None:
-        """Further boards on the house bar: a letter each, left of the bundle."""
+        """Further boards on the house bar or on the incoming cable: a letter each."""
         taps = [k for k in self.plan.taps if k.start in {HOUSE, OUTPUT}]
-        for n, link in enumerate(taps[:3]):
-            y = 13.5 + 4.5 * n
-            alive = self.view.alive(link.end)
-            self.canvas.line([(RIGHT, y), (RIGHT - 3, y)], ink.line(alive, width=0.5))
+        each = -(-len(taps) // 4) or 1
+        for n in range(0, len(taps), each):
+            self._tap((RIGHT, 12.8 + 3.6 * n / each), taps[n : n + each], side=-1)
+        incoming = [k for k in self.plan.taps if k.start == SUPPLY]
+        if incoming:
+            self._tap((LEFT, JOIN_Y + 1.55), incoming, side=1)
+
+    def _tap(self, at: Point, links: list[Link], *, side: int) -> None:
+        """Letters side by side, and where they lead to."""
+        x, y = at
+        end = x + side * (1.5 + 3.6 * len(links))
+        alive = self.view.alive(links[0].end)
+        self.canvas.line([at, (end, y)], ink.line(alive, width=0.5))
+        for n, link in enumerate(links):
+            middle = (x + side * (3.2 + 3.6 * n), y)
             letter = self.plan.joints[link.end]
-            symbols.letter_joint(self.canvas, (RIGHT - 4.7, y), letter, alive=alive)
-            words = wrap(f"to {link.end}, {link.words}", NOTE, 38, lines=1)[0]
-            self.canvas.text((RIGHT - 7.5, y + 0.9), words, NOTE, end=True)
+            symbols.letter_joint(self.canvas, middle, letter, alive=self.view.alive(link.end))
+        words = "; ".join(f"to {link.end}, {link.words}" for link in links)
+        room = (RIGHT - BOX_LEFT if side < 0 else BOX_LEFT - LEFT) - 4 - abs(end - x)
+        text = wrap(words, NOTE, room, lines=1)[0]
+        self.canvas.text((end + side * 1.0, y + 0.9), text, NOTE, end=side < 0)
 
 
 def draw_bond(
@@ -338,10 +366,6 @@ def draw_bond(
             wire = ink.BOND if position else ink.THIN
             canvas.line([(x, top), (x, top + 1.5)], wire)
             canvas.line([(x, top + tall - 1.0), (x, top + tall)], wire)
-            symbols.contact(
-                canvas, Frame(x, top + 1.5, down=True), tall - 2.5, position, wire
-            )
+            symbols.contact(canvas, Frame(x, top + 1.5, down=True), tall - 2.5, position, wire)
             if position is False:
                 canvas.circle((x, top + 1.5), 0.5, Stroke(0.35, fill=ink.PAPER))
-
-

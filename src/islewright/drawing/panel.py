@@ -9,7 +9,7 @@ from islewright.drawing.svg import Canvas, measure, wrap
 from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
 
-LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 26.0, 66.0
+LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 27.5, 66.0
 _WORDS_AT = 27.0
 _LEADING, _ROW = 3.2, 4.1
 
@@ -17,6 +17,8 @@ _LEADING, _ROW = 3.2, 4.1
 def state_name(view: View) -> tuple[str, str]:
     """Mode as a title, and what the state's name says beyond it."""
     sheet = view.sheet
+    if not sheet.mode:
+        return sheet.name[:1].upper() + sheet.name[1:], ""
     mode = sheet.mode[:1].upper() + sheet.mode[1:]
     short = sheet.mode.removesuffix(" mode")
     rest = sheet.name.removeprefix(sheet.mode).removeprefix(short).lstrip(", ")
@@ -28,10 +30,10 @@ def panel(canvas: Canvas, plan: Plan, view: View) -> None:
     mode, rest = state_name(view)
     with canvas.group("state", view.sheet.name):
         canvas.line([(LEFT, TOP), (RIGHT, TOP)], HEAD)
-        wide = canvas.text((LEFT, TOP + 7.2), mode, TITLE)
+        wide = canvas.text((LEFT, TOP + 7.2), wrap(mode, TITLE, RIGHT - LEFT, lines=1)[0], TITLE)
         room = RIGHT - LEFT - wide - 4
         y = TOP + 7.2
-        if measure(rest, NAME) <= room:
+        if not rest or measure(rest, NAME) <= room:
             canvas.text((RIGHT, y), rest, NAME, end=True)
         else:
             y += 4.4
@@ -106,5 +108,3 @@ def later_head(canvas: Canvas, view: View, sheet: int, sheets: int) -> None:
     wide = canvas.text((0, 7.4), mode, TITLE)
     canvas.text((wide + 3, 7.4), rest, NAME)
     canvas.text((175, 7.4), f"sheet {sheet + 1} of {sheets}", NOTE_SECOND, end=True)
-
-

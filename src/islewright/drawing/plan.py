@@ -212,7 +212,9 @@ def _electrode(job: Job) -> str:
         electrode = job.earthing.electrode
         if electrode is None:
             return "no electrode"
-        return known(lambda: f"electrode {figure(electrode.resistance_ohm)} Ω", "electrode, Ω not known")
+        return known(
+            lambda: f"electrode {figure(electrode.resistance_ohm)} Ω", "electrode, Ω not known"
+        )
 
     return known(words, "electrode not known")
 
@@ -220,7 +222,9 @@ def _electrode(job: Job) -> str:
 def _bond(job: Job) -> tuple[str, bool]:
     """Where the bond sits: "grid", "house", "inverter", "inside" the inverter, "" or not known."""
     switch, inverter = job.switch, job.inverter
-    in_switch = known(lambda: "" if switch.bond is None else known(lambda: switch.bond.at, NOT_KNOWN), NOT_KNOWN)  # type: ignore[union-attr]
+    in_switch = known(
+        lambda: "" if switch.bond is None else known(lambda: switch.bond.at, NOT_KNOWN), NOT_KNOWN
+    )  # type: ignore[union-attr]
     in_inverter = known(lambda: "" if inverter.bond is None else "inside", NOT_KNOWN)
     owner = switch if in_switch else inverter
     always = known(lambda: owner.bond is not None and owner.bond.closed == "always", False)
@@ -416,7 +420,11 @@ def _groups(
     for head in sorted(kinds, key=lambda h: (h == "", h)):
         rows = kinds[head]
         yield Group(
-            key=name, head="", detail=head or "no residual current device", rcd=False, rows=tuple(rows)
+            key=name,
+            head="",
+            detail=head or "no residual current device",
+            rcd=False,
+            rows=tuple(rows),
         )
 
 
@@ -468,7 +476,7 @@ def _joints(house: Plan) -> Plan:
     """Give every place that a row leads to a letter, the same at both ends."""
     rows = [row for board in house.boards for group in board.groups for row in group.rows]
     places = [link.end for link in house.taps] + [row.joint for row in rows if row.joint]
-    letters = {place: chr(ord("A") + n) for n, place in enumerate(dict.fromkeys(places))}
+    letters = {place: joint_label(n) for n, place in enumerate(dict.fromkeys(places))}
     boards = tuple(
         replace(
             board,
@@ -476,7 +484,9 @@ def _joints(house: Plan) -> Plan:
             groups=tuple(
                 replace(
                     group,
-                    rows=tuple(replace(row, joint=letters.get(row.joint, "")) for row in group.rows),
+                    rows=tuple(
+                        replace(row, joint=letters.get(row.joint, "")) for row in group.rows
+                    ),
                 )
                 for group in board.groups
             ),
@@ -484,3 +494,13 @@ def _joints(house: Plan) -> Plan:
         for board in house.boards
     )
     return replace(house, boards=boards, joints=letters)
+
+
+def joint_label(number: int) -> str:
+    """A, B .. Z, AA, AB: what two ends of a conductor bear that goes on elsewhere."""
+    label = ""
+    number += 1
+    while number:
+        number, letter = divmod(number - 1, 26)
+        label = chr(ord("A") + letter) + label
+    return label

@@ -182,9 +182,7 @@ class Canvas:
         self._text_box(text, (x - wide if end else x, y), wide, letter, turned=turned)
         return wide
 
-    def _text_box(
-        self, text: str, at: Point, wide: float, letter: Letter, *, turned: bool
-    ) -> None:
+    def _text_box(self, text: str, at: Point, wide: float, letter: Letter, *, turned: bool) -> None:
         (x, y), up, down = at, letter.capital, letters.descent(text) * letter.size
         if self._symbol is not None:  # letters inside a symbol are part of it
             self._symbol.append(Box(text, x, y - up, x + wide, y))

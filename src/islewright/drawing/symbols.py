@@ -21,7 +21,7 @@ from islewright.drawing.ink import (
     Letter,
     Stroke,
 )
-from islewright.drawing.svg import Canvas, Point
+from islewright.drawing.svg import Canvas, Point, measure
 
 #: symbol -> (section of IEC 60617, how far it is confirmed)
 SECTIONS = {
@@ -284,12 +284,11 @@ def letter_joint(canvas: Canvas, at: Point, letter: str, *, alive: bool | None) 
     x, y = at
     with canvas.symbol(f"goes on at {letter}"):
         canvas.circle(at, 1.7, Stroke(0.35, PLUM if alive else INK, fill=PAPER))
-        canvas.text((x - 0.72, y + 0.9), letter, Letter(1.8, 600))
+        strong = Letter(1.8, 600)
+        canvas.text((x - measure(letter, strong) / 2, y + 0.9), letter, strong)
 
 
 def bundle_entry(canvas: Canvas, at: Point, *, to_right: bool, stroke: Stroke) -> None:
     """A conductor leaves a bundle at 45 degrees, one module, no dot."""
     x, y = at
     canvas.line([(x, y - M), (x + (M if to_right else -M), y)], stroke)
-
-

@@ -10,6 +10,7 @@ import functools
 from collections.abc import Container, Iterable, Iterator
 from typing import Any
 
+from islewright.job.device import Device
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.kinds import AS_LINE, LINES
 from islewright.job.model import Cable, Circuit, Job, Placed
@@ -27,9 +28,14 @@ from islewright.job.ways import (
     live_rings,
     reached,
 )
+from islewright.tables.conductor import sizes
+from islewright.tables.device import ratings_a
+from islewright.tables.rows import neighbours
 
+#: stands for a name that could not be read
+NOT_READ = "?"
 HIGHEST_V = 1000.0
-_RESERVED = ("supply", "islanding switch", "inverter", "main earthing terminal")
+RESERVED = ("supply", "islanding switch", "inverter", "main earthing terminal")
 _PHASES_OF = {
     "three-phase with neutral": ("three phases",),
     "single units per phase": ("three phases", "split phase"),
@@ -80,7 +86,9 @@ def check(
     """
     checked = _Checked(job, places, whole=whole, unread=unread)
     found = [problem for each in _CHECKS for problem in each(checked)]
-    found += (p for path, part in _parts_of(job) for p in _listed_sizes(checked, path, part))
+    for path, part in _parts_of(job):
+        found += _listed_sizes(checked, path, part)
+        found += _listed_ratings(checked, path, part)
     return found
 
 
@@ -106,7 +114,7 @@ def _parts_of(part: Part, loc: Loc = ()) -> Iterator[tuple[Loc, Part]]:
 
 def names_are_unique(c: _Checked) -> Iterator[Problem]:
     """A board, cable or circuit has a name of its own."""
-    first: dict[str, str] = dict.fromkeys(_RESERVED, "a fixed place of every job")
+    first: dict[str, str] = dict.fromkeys(RESERVED, "a fixed place of every job")
     for room in ("boards", "cables", "circuits"):
         for name in _named(c.places, room):
             if name in first:
@@ -213,7 +221,7 @@ def equipment_is_described(c: _Checked) -> Iterator[Problem]:
         loc = ("equipment", key, "model")
         sheet = entries.get(placed.model)
         if sheet is None:
-            if placed.model not in c.unread:
+            if placed.model not in c.unread and placed.model != NOT_READ:
                 fitting = [m for m, entry in entries.items() if isinstance(entry, wanted[key])]
                 why = "which no equipment file describes"
                 yield c.places.problem(loc, placed.model, nearest(placed.model, fitting), why=why)
@@ -227,6 +235,8 @@ def equipment_fits_the_supply(c: _Checked) -> Iterator[Problem]:
     job = c.job
     entries = job._equipment  # noqa: SLF001 - see above
     form = job.supply.form
+    if not c.whole:
+        return  # perhaps it is the form that could not be read
     for key, placed in _placed(job):
         loc = ("equipment", key)
         sheet = entries.get(placed.model)
@@ -339,8 +349,9 @@ def live_conductors_close_no_ring(c: _Checked) -> Iterator[Problem]:
 
 def every_board_is_fed(c: _Checked) -> Iterator[Problem]:
     """A cable reaches each board, from the supply or the inverter."""
-    if not c.whole:
-        return
+    ends = {end for cable in c.job.cables.values() for end in (cable.from_, cable.to)}
+    if not c.whole or not ends <= set(c.ends):
+        return  # what is told already would be told again
     fed = reached(_ways(c.job), [SUPPLY, INVERTER])
     for name in c.boards:
         if name not in fed:
@@ -367,8 +378,6 @@ def _size_fields(part: type[Part]) -> tuple[tuple[str, str], ...]:
 
 def _listed_sizes(c: _Checked, path: Loc, part: Part) -> Iterator[Problem]:
     """Cross-sections are those that cables are made in."""
-    from islewright.tables.conductor import sizes
-
     for key, name in _size_fields(type(part)):
         if not part.has(name):
             continue
@@ -377,9 +386,18 @@ def _listed_sizes(c: _Checked, path: Loc, part: Part) -> Iterator[Problem]:
         made = sizes(material if isinstance(material, str) else "copper")
         if size in made or size == AS_LINE:
             continue
-        close = sorted(sorted(made, key=lambda s: abs(s - size))[:2])
-        names = " and ".join(f"{s:g} mm2" for s in close)
-        yield c.places.problem((*path, key), f"{size:g} mm2", f"nearest listed sizes are {names}")
+        allowed = f"it is no listed size; {neighbours(size, made, 'mm2')}"
+        yield c.places.problem((*path, key), f"{size:g} mm2", allowed)
+
+
+def _listed_ratings(c: _Checked, path: Loc, part: Part) -> Iterator[Problem]:
+    """Rated currents are those that devices are made for."""
+    if not isinstance(part, Device) or not (part.has("curve") and part.has("i_n_a")):
+        return
+    made = ratings_a("gG" if part.curve == "gG" else "breaker")
+    if part.i_n_a not in made:
+        allowed = f"it is no listed rating; {neighbours(part.i_n_a, made, 'A')}"
+        yield c.places.problem((*path, "rated current"), f"{part.i_n_a:g} A", allowed)
 
 
 _CHECKS = (

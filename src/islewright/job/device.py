@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Any, ClassVar, Literal
 
-from islewright.job.kinds import Count, Current, Voltage, read_quantity, refuse
+from islewright.job.kinds import Count, Current, Voltage, refuse
 from islewright.job.part import UNKNOWN, Part, fact
 
 Feed = Literal["one-way", "two-way"]
@@ -30,7 +30,7 @@ def read_device(text: str) -> dict[str, Any]:
 
     Raises
     ------
-    PydanticCustomError : not a device, or no rating that is made
+    PydanticCustomError : not a device
     """
     match = _SHORT.fullmatch(text.strip())
     if match is None:
@@ -45,18 +45,7 @@ def read_device(text: str) -> dict[str, Any]:
         long["residual"] = {"trips at": word["idn"], "type": word["type"]}
         if word["delay"]:
             long["residual"]["delay"] = word["delay"]
-    _check_rating(word["curve"], word["i_n"], text)
     return long
-
-
-def _check_rating(curve: str, i_n: str, text: str) -> None:
-    from islewright.tables import device as published
-
-    rating = read_quantity(f"{i_n} A", "A")
-    ratings = published.ratings_a("gG" if curve == "gG" else "breaker")
-    if rating not in ratings:
-        near = sorted(sorted(ratings, key=lambda r: abs(r - rating))[:2])
-        raise refuse(text, f"a listed rating; nearest are {' and '.join(f'{r:g} A' for r in near)}")
 
 
 class Residual(Part):

@@ -153,6 +153,11 @@ class Part(BaseModel):
         value = self.__dict__[name]
         return value is not None and not isinstance(value, Gap)
 
+    def figure(self, name: str) -> float | None:
+        """A figure, or None where it is a gap or not there; never raises."""
+        value = self.__dict__[name]
+        return float(value) if isinstance(value, float) else None
+
     def question(self, name: str) -> Question:
         """What to ask about this field."""
         info = type(self).model_fields[name]

@@ -71,10 +71,14 @@ def nearest(word: str, known: Sequence[str], *, most: int = 8) -> str:
     from difflib import get_close_matches  # only for a message
 
     if not known:
-        return "nothing can be named here"
+        return "there is none"
     folded = {name.casefold(): name for name in known}
-    close = get_close_matches(word.casefold()[:100], folded, n=2, cutoff=0.6)
+    close = get_close_matches(
+        word.casefold()[:100], folded, n=2, cutoff=0.6 if len(word) > 3 else 0.5
+    )
     if close:
         return "nearest is " + " or ".join(f"`{folded[name]}`" for name in close)
+    if len(known) == 1:
+        return f"there is only `{known[0]}`"
     listed = ", ".join(f"`{name}`" for name in known[:most])
     return f"allowed are {listed}{' and others' if len(known) > most else ''}"

@@ -14,7 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from islewright.job.check import check
+from islewright.job.check import NOT_READ, check
 from islewright.job.equipment import KINDS, AnyEquipment
 from islewright.job.model import Job
 from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of, parts_in
@@ -114,25 +114,47 @@ def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | 
             first = False
             for each in error.errors(include_url=False, include_context=False):
                 loc = tuple(each["loc"])
+                if loc in _STAND_INS:
+                    whole = whole and loc[-1] != "form"
+                    _put(raw, loc, _STAND_INS[loc])
+                    continue
                 cut = loc[:-1] if each["type"] == "missing" else loc
                 whole = whole and len(cut) > 2
                 if not _cut(raw, cut):
                     return None, False
 
 
-def _cut(raw: Any, loc: Loc) -> bool:
-    """Take a value out of nested dicts and lists; False where the whole would go."""
-    if not loc:
-        return False
+#: what lets the checks run on a job that is refused anyway
+_STAND_INS: dict[Loc, str] = {
+    ("job", "name"): NOT_READ,
+    ("job", "date"): "2000-01-01",
+    ("job", "profile"): NOT_READ,
+    ("supply", "form"): "three phases",
+    ("supply", "nominal voltage"): "230 V",
+    ("supply", "frequency"): "50 Hz",
+    ("equipment", "islanding switch", "model"): NOT_READ,
+    ("equipment", "inverter", "model"): NOT_READ,
+}
+
+
+def _put(raw: Any, loc: Loc, value: str) -> None:
+    """Put a value into nested dicts; what leads there is known to be dicts."""
     for step in loc[:-1]:
-        held = raw.get(step) if isinstance(raw, dict) else None
-        if held is None:
-            return True  # it went with another one
+        raw = raw[step]
+    raw[loc[-1]] = value
+
+
+def _cut(raw: Any, loc: Loc) -> bool:
+    """Take a value out of nested dicts, or what holds it; False where the whole would go."""
+    for step in loc[:-1]:
+        held = raw.get(step)
+        if not isinstance(held, dict):
+            raw.pop(step, None)  # a short form, or a list; or it went with another one
+            return True
         raw = held
-    if isinstance(raw, dict):
+    if loc:
         raw.pop(loc[-1], None)
-        return True
-    return False
+    return bool(loc)
 
 
 def _files_of(root: Node) -> Iterator[tuple[Loc, str]]:

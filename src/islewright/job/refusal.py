@@ -126,19 +126,19 @@ def _one_of(given: object, words: Sequence[str]) -> str:
 
 def part_at(part: type[Part], loc: Loc) -> type[Part] | None:
     """Class of the part that lies at a path below a part of class `part`."""
-    annotation: Any = part
-    for step in loc:
-        if isinstance(annotation, type) and issubclass(annotation, Part):
-            known = fields_of(annotation).get(str(step))
-            if known is None:
-                return None
-            annotation = held_by(annotation.model_fields[known.name].annotation)
-        else:
+    steps = iter(loc)
+    for step in steps:
+        known = fields_of(part).get(str(step))
+        held = None if known is None else held_by(part.model_fields[known.name].annotation)
+        if known is None or held is None:
             return None
-    return annotation if isinstance(annotation, type) and issubclass(annotation, Part) else None
+        if known.named:
+            next(steps, None)  # a name, which no class knows
+        part = held
+    return part
 
 
-def held_by(annotation: Any) -> Any:
+def held_by(annotation: Any) -> type[Part] | None:
     """The class of parts that a field holds, alone or by name; None for plain facts."""
     if isinstance(annotation, type) and issubclass(annotation, Part):
         return annotation

@@ -16,15 +16,30 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from islewright.job.check import RESERVED
 from islewright.job.equipment import KINDS
 from islewright.job.kinds import Date, Frequency, Name, Voltage
-from islewright.job.model import Board, Cable, Circuit, Earthing, Head, Placed, Site, Supply
-from islewright.job.part import Part, fields_of
+from islewright.job.model import (
+    Board,
+    Cable,
+    Circuit,
+    Earthing,
+    Head,
+    Job,
+    Placed,
+    Placement,
+    Site,
+    Supply,
+)
+from islewright.job.part import NONE, UNKNOWN, Part, fields_of
 from islewright.job.refusal import held_by
 
 EQUIPMENT_FILE = "equipment.yaml"
 SWITCH_MODEL, INVERTER_MODEL = "islanding switch to be chosen", "inverter to be chosen"
 _DEEPEST = 4
+_CABLES = ("tails", "grid side", "house side", "inverter cable")
+_FIRST = "first circuit"
+_TAKEN = frozenset((*_CABLES, _FIRST, *RESERVED, UNKNOWN, NONE))
 _INVERTER_ONLY = ("line", "settings", "current sensors")
 
 
@@ -109,7 +124,7 @@ def _hold_against_the_file(answers: Answers) -> None:
     for field, kind in kinds.items():
         given = getattr(answers, field)
         try:
-            if not given.isprintable() or given == "unknown":
+            if not given.isprintable() or given == UNKNOWN:
                 raise BadAnswer(f"{field}: found {given!r}; words that can be printed")
             TypeAdapter(kind).validate_python(given)
         except ValidationError as error:
@@ -120,8 +135,7 @@ def _hold_against_the_file(answers: Answers) -> None:
     for board in boards:
         if not re.fullmatch(r"[^\W\d_][^/]{0,79}", board) or not board.isprintable():
             raise BadAnswer(f'board: found "{board}"; a name begins with a letter and has no `/`')
-    reserved = {"unknown", "none", "supply", "inverter", "islanding switch"}
-    if len(set(boards)) < 2 or reserved & set(boards):
+    if len(set(boards)) < 2 or not _TAKEN.isdisjoint(boards):
         raise BadAnswer("boards: each has its own name, and not the name of another place")
 
 
@@ -144,7 +158,7 @@ def _opening(answers: Answers) -> list[str]:
         "# A line that begins with # asks for a fact. Take the # away and write the fact behind",
         "# the colon; `unknown` where nobody knows it, `none` where there is no such thing.",
         "", "job:", *_keys(Head, head, 1),
-        "", "# place:", *_asked(Site, 1),
+        "", _opened(Job, "place"), *_asked(Site, 1),
         "", "supply:", *_keys(Supply, supply, 1),
         "", "earthing:", *_keys(Earthing, {"in island mode": "unknown"}, 1),
         "", "equipment:",
@@ -154,7 +168,7 @@ def _opening(answers: Answers) -> list[str]:
         lines += [f"  {key}:", f"    model: {name}"]
         lines += _asked(Placed, 2, leave_out=("model", *leave_out))
     for key in ("battery", "PV array"):
-        lines += [f"  # {key}:", *_asked(Placed, 2, leave_out=_INVERTER_ONLY)]
+        lines += [f"  {_opened(Placement, key)}", *_asked(Placed, 2, leave_out=_INVERTER_ONLY)]
     return lines
 
 
@@ -170,18 +184,18 @@ def _cables(answers: Answers) -> list[str]:
     lines_of = {"one phase": "L1", "split phase": "L1 L2", "three phases": "L1 L2 L3"}
     lines = lines_of[answers.form]
     incoming = {"TN-C-S": "PEN", "TN-S": "N PE"}.get(answers.system_earthing, "N")
-    ends = {
-        "tails": ("supply", answers.main_board, f"{lines} {incoming}"),
-        "grid side": (answers.main_board, "islanding switch/grid", f"{lines} N PE"),
-        "house side": ("islanding switch/house", answers.backed_up_board, f"{lines} N PE"),
-        "inverter cable": ("islanding switch/inverter", "inverter", f"{lines} N PE"),
-    }
+    ends = (
+        ("supply", answers.main_board, f"{lines} {incoming}"),
+        (answers.main_board, "islanding switch/grid", f"{lines} N PE"),
+        ("islanding switch/house", answers.backed_up_board, f"{lines} N PE"),
+        ("islanding switch/inverter", "inverter", f"{lines} N PE"),
+    )
     text = ["", "cables:  # hold the cores against what is there"]
-    for name, (start, end, cores) in ends.items():
+    for name, (start, end, cores) in zip(_CABLES, ends, strict=True):
         given = {"from": start, "to": end, "cores": cores}
         text += [f"  {name}:", *_keys(Cable, given, 2)]
     first = {"board": answers.backed_up_board}
-    return [*text, "", "circuits:", "  first circuit:", *_keys(Circuit, first, 2)]
+    return [*text, "", "circuits:", f"  {_FIRST}:", *_keys(Circuit, first, 2)]
 
 
 def _keys(part: type[Part], given: Mapping[str, str], depth: int) -> Iterator[str]:
@@ -212,6 +226,12 @@ def _asked(part: type[Part], depth: int, *, leave_out: tuple[str, ...] = ()) -> 
             yield from _asked(held, depth + (2 if known.named else 1))
 
 
+def _opened(part: type[Part], key: str) -> str:
+    """Comment that opens a group of keys, with its question."""
+    words: Any = part.model_fields[fields_of(part)[key].name].json_schema_extra
+    return f"# {key}:  # {_question(words, (), ())}"
+
+
 def _question(words: Mapping[str, str], allowed: Sequence[str], short: Sequence[str]) -> str:
     how = f" ({words['how']})" if words["how"] else ""
     listed = f" One of: {', '.join(allowed)}." if allowed else ""
@@ -225,6 +245,6 @@ _PLAIN = re.compile(r"[A-Za-z0-9](?:[\w ./()+-]*[\w.)])?")
 def _quoted(text: str) -> str:
     """Write a text so that it reads as itself."""
     words = ("yes", "no", "on", "off", "true", "false", "null", "none", "unknown")
-    if text == "unknown" or (_PLAIN.fullmatch(text) and text.casefold() not in words):
+    if text == UNKNOWN or (_PLAIN.fullmatch(text) and text.casefold() not in words):
         return text
     return "'" + text.replace("'", "''") + "'"

@@ -33,12 +33,12 @@ class Fault:
 
 
 def faults_of(elements: list[Element], job) -> list[Fault]:
-    """Every fault at both ends of every circuit and cable."""
+    """Every fault at both ends of every circuit and cable; a broken core has none."""
     by_name = {e.name: e for e in elements}
     found = []
     for name, circuit in job.circuits.items():
         owner = circuit.neutral_with or name
-        if f"device {name} {circuit.lines[0]}" not in by_name:
+        if f"circuit {name} {circuit.lines[0]}" not in by_name:
             continue  # a gap: the circuit is not in the network
         for end in ("near", "far"):
             cores = [c for c in circuit.cores if c != "PE" or circuit.earth_mm2 is not None]
@@ -46,10 +46,11 @@ def faults_of(elements: list[Element], job) -> list[Fault]:
             found += _at(f"circuit {name}", end, nodes)
     for name, cable in job.cables.items():
         for end in ("near", "far"):
-            cores = [by_name[f"cable {name} {core}"] for core in cable.cores]
             nodes = {}
-            for core, element in zip(cable.cores, cores, strict=True):
-                nodes["N" if core == "PEN" else core] = element.a if end == "near" else element.b
+            for core in cable.cores:
+                if element := by_name.get(f"cable {name} {core}"):
+                    at = element.a if end == "near" else element.b
+                    nodes["N" if core == "PEN" else core] = at
             found += _at(f"cable {name}", end, {"PE": TERMINAL} | nodes)
     return found
 
@@ -121,7 +122,7 @@ def compare_faults(
 ) -> Worst:
     """Every fault (or each n-th) through a joint: all voltages and currents of both sides."""
     elements = house.elements_in(setting, case)
-    faults = faults_of(house.elements[case], house.job)
+    faults = faults_of(elements, house.job)
     ours = OurFaults(house, setting, case, JOINT_OHM)
     assert ours.names() == {fault.name for fault in faults}
     circuit = Circuit(elements, house.hertz)
@@ -160,7 +161,7 @@ def compare_bolted(house: House, setting: Setting, case: str, *, every: int = 1)
     elements = house.elements_in(setting, case)
     ours = OurFaults(house, setting, case, 0.0)
     worst = Worst()
-    for fault in faults_of(house.elements[case], house.job)[::every]:
+    for fault in faults_of(elements, house.job)[::every]:
         into = dict(fault.pairs)
         merged = [replace(e, a=into.get(e.a, e.a), b=into.get(e.b, e.b)) for e in elements]
         merged += [Element(f"leak of {a}", b, EARTH, ohm=FLOAT_OHM) for a, b in fault.pairs]

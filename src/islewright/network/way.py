@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from islewright.job.device import Device, Residual
 from islewright.job.model import Cable, Job
-from islewright.network.build import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
+from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.state import Mode
 
 

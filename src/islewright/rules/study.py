@@ -15,7 +15,9 @@ from islewright.findings import WEIGHT, Finding, Question, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.job.questions import RankedQuestion, rank
-from islewright.network.build import INVERTER, build, canonical, circuit_way, core_impedance
+from islewright.network.build import build
+from islewright.network.impedance import circuit_way, core_impedance
+from islewright.network.places import INVERTER, canonical
 from islewright.network.fault import Ports
 from islewright.network.loads import LoadFlow
 from islewright.network.race import EarthFaults, race, story

@@ -32,13 +32,11 @@ def changed(text, *changes):
 def marks(text):
     """The text without its marks, and line:column of each mark, counted here by hand."""
     places = []
-    lines = text.split("\n")
-    for number, line in enumerate(lines):
-        while MARK in line:
-            places.append((number + 1, line.index(MARK) + 1))
-            line = line.replace(MARK, "", 1)
-        lines[number] = line
-    return "\n".join(lines), places
+    while MARK in text:
+        before, _, after = text.partition(MARK)
+        places.append((before.count("\n") + 1, len(before.rpartition("\n")[2]) + 1))
+        text = before + after
+    return text, places
 
 
 def write(folder, job, equipment=None):

@@ -20,8 +20,9 @@ QUIET = settings(
 PIECES = [
     "unknown", "none", "no", "{}", "[]", "[a, b]", "{a: b}", "-3 m", "24,5 m", "1e999 A", "nan ohm",
     "&a x", "*a", "!!python/object:os.system x", "<<: {a: b}", "\t", ": ", "#", "'", '"', "|\n  x",
-    "B16", "B1.2.3", "gG", "L1 L1", "PEN", "L4", "supply", "main board", "inverter", "islanding switch",
-    "kitchen", "\x00", "\u2028", "\ufeff", "é", "😀", "---", "%YAML 1.1", "0x10", "1_000", "~", "<", "?",
+    "B16", "B1.2.3", "gG", "L1 L1", "PEN", "L4", "supply", "main board", "inverter",
+    "kitchen", "\x00", "\u2028", "\ufeff", "é", "😀", "---", "%YAML 1.1", "0x10", "1_000", "~", "<",
+    "?",
     "2026-13-40", "one phase", "split phase", "TN-C-S", "..", "/", "kind", "from", "to",
 ]  # fmt: skip
 
@@ -36,14 +37,14 @@ def read(job, equipment):
 
 
 def is_read_or_refused(job, equipment=None):
+    """Whether all went as it should: a job, or problems that say where and what."""
+    problems = ()
     try:
         found = read(job, equipment or equipment_text().encode())
     except BadJob as bad:
-        assert bad.problems
-        assert str(bad).endswith("nothing was read.")
-        assert all(p.allowed and p.line >= 0 and p.column >= 0 for p in bad.problems)
-    else:
-        assert isinstance(found, Job)
+        found, problems = None, bad.problems
+    told = all(p.allowed and p.line >= 0 and p.column >= 0 for p in problems)
+    return told and bool(problems) != isinstance(found, Job)
 
 
 @st.composite
@@ -72,14 +73,14 @@ def mutations(draw, text):
 @given(mutations(job_text()))
 def test_a_job_that_was_tampered_with_is_read_or_refused(job):
     """No slip of the hand ends in a traceback."""
-    is_read_or_refused(job)
+    assert is_read_or_refused(job)
 
 
 @QUIET
 @given(mutations(equipment_text()))
 def test_equipment_that_was_tampered_with_is_read_or_refused(equipment):
     """The same for the makers' sheets."""
-    is_read_or_refused(job_text().encode(), equipment)
+    assert is_read_or_refused(job_text().encode(), equipment)
 
 
 @QUIET

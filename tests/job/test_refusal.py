@@ -52,7 +52,7 @@ FIELDS = {
     "a date that is none": (
         "date: 2026-03-02", "date: «2026-02-30", "job.date", "2026-02-30", "year-month-day"),
     "text where keys stand": (
-        "  electrode: {resistance: 23.8 ohm, measured by: \"three-pole, lifted, wet soil\"}",
+        '  electrode: {resistance: 23.8 ohm, measured by: "three-pole, lifted, wet soil"}',
         "  electrode: «a rod", "earthing.electrode", "a rod",
         "here stands a group of keys, such as `resistance`"),
     "text where names stand": (
@@ -142,10 +142,11 @@ def test_the_message_reads_as_a_list_and_says_what_was_done(tmp_path):
     with pytest.raises(BadJob, match="nothing was read") as caught:
         read_job(path)
 
+    has_no_unit = 'which has no unit; write a length, such as "18 m"'
+
     assert str(caught.value).splitlines() == [
         f'{path}:40:60: cables.tails.size: found "16 mm", which has the unit "mm"; allowed is mm2',
-        f'{path}:66:13: circuits.lights.length: found "18", which has no unit; '
-        'write a length, such as "18 m"',
+        f'{path}:66:13: circuits.lights.length: found "18", {has_no_unit}',
         "2 problems; nothing was read.",
     ]
 

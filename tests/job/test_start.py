@@ -82,8 +82,9 @@ def test_a_comment_becomes_a_fact_by_taking_its_sign_away(tmp_path):
 
 @pytest.mark.parametrize(
     "name",
-    ["no", "Mill: 'the old one' #2", "a: {b", '"quoted"', "- dash", "Haus Grüne Aue", "12", "none of it",
-     "*star", "%x", "true", "with, comma", "[list]", "null", "back\\slash", "key: value"],
+    ["no", "Mill: 'the old one' #2", "a: {b", '"quoted"', "- dash", "Haus Grüne Aue", "12",
+     "none of it", "*star", "%x", "true", "with, comma", "[list]", "null",
+     "back\\slash", "key: value"],
 )  # fmt: skip
 def test_a_name_comes_back_as_it_was_given(tmp_path, name):
     """Whatever it holds for YAML."""

@@ -40,7 +40,7 @@ CASES = {
     "a name that stands for a gap": (
         "boards:\n  «unknown: {at: hall}\n", "boards.unknown", "unknown", "stands for a gap"),
     "a name with a stroke": ("boards:\n  «a/b: {at: hall}\n", "boards.a/b", "a/b", "none a `/`"),
-    "a second document": ("job: {name: Mill}\n«---\njob: {}\n", "", "---", "one file holds one job"),
+    "a second document": ("job: {name: Mill}\n«---\na: b\n", "", "---", "one file holds one job"),
     "a directive": ("«%YAML 1.1\n---\njob: {name: Mill}\n", "", "%", "a directive is not admitted"),
     "a key of several": ("job:\n  ? «[a, b]\n  : c\n", "job", "", "a key must be one text"),
     "a list at the top": ("«- a\n- b\n", "", "", "the file must hold keys"),

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from islewright.job.check import RESERVED
+from islewright.job.checked import RESERVED
 from islewright.job.equipment import KINDS
 from islewright.job.kinds import Date, Frequency, Name, Voltage
 from islewright.job.model import (

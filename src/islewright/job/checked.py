@@ -1,0 +1,64 @@
+"""A job under check, and what every check asks of it.
+
+Belongs here: what the file names, as it stands in the file, and how a wrong name is told.
+Does not belong here: any particular check (`references`, `conductors`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable, Iterator
+from typing import Any
+
+from islewright.job.model import Job, Placed
+from islewright.job.part import Part, fields_of
+from islewright.job.problem import Problem, nearest
+from islewright.job.refusal import Loc, Places
+from islewright.job.ways import SAME_BAR
+
+#: stands for a name that could not be read
+NOT_READ = "?"
+#: places that every job has; no board, cable or circuit is called so
+RESERVED = ("supply", "islanding switch", "inverter", "main earthing terminal")
+
+
+class Checked:
+    """A job under check: what it names, and where problems belong."""
+
+    def __init__(self, job: Job, places: Places, *, whole: bool, unread: Container[str]) -> None:
+        self.job, self.places = job, places
+        self.whole, self.unread = whole, unread
+        self.boards = named_in(places, "boards")
+        self.circuits = named_in(places, "circuits")
+        self.cables = named_in(places, "cables")
+        self.ends = (*SAME_BAR, *self.boards)
+
+    def refer(self, loc: Loc, name: str, known: Iterable[str], what: str) -> Iterator[Problem]:
+        """Hold a name against those that there are."""
+        names = list(known)
+        if name not in names:
+            yield self.places.problem(loc, name, nearest(name, names), why=f"which is no {what}")
+
+    def rcds_of(self, board: str) -> list[str]:
+        """Names of a board's RCDs as they stand in the file."""
+        node = self.places.root.value["boards"].value.get(board)
+        rcds = node.value.get("RCDs") if node and isinstance(node.value, dict) else None
+        return list(rcds.value) if rcds and isinstance(rcds.value, dict) else []
+
+
+def named_in(places: Places, room: str) -> tuple[str, ...]:
+    """Names in one room of the file, be their parts readable or not."""
+    node = places.root.value.get(room)
+    return tuple(node.value) if node and isinstance(node.value, dict) else ()
+
+
+def stated(part: Part, name: str) -> Any:
+    """What is stated at a field; None for a gap."""
+    return getattr(part, name) if part.has(name) else None
+
+
+def placed_in(job: Job) -> Iterator[tuple[str, Placed]]:
+    """Equipment that the job places, each with its key."""
+    for key, known in fields_of(type(job.placement)).items():
+        placed = stated(job.placement, known.name)
+        if placed is not None:
+            yield key, placed

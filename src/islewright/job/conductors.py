@@ -1,0 +1,197 @@
+"""Checks of conductors: lines that the supply has, PEN, rings, sizes and ratings."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Iterator
+
+from islewright.job.checked import Checked, placed_in, stated
+from islewright.job.device import Device
+from islewright.job.equipment import Inverter, IslandingSwitch
+from islewright.job.kinds import AS_LINE, LINES
+from islewright.job.model import Cable, Job
+from islewright.job.part import Part, fields_of
+from islewright.job.problem import Problem
+from islewright.job.refusal import Loc
+from islewright.job.ways import (
+    INVERTER,
+    SUPPLY,
+    SWITCH_GRID,
+    SWITCH_HOUSE,
+    Way,
+    bar,
+    live_rings,
+    reached,
+)
+from islewright.tables.conductor import sizes
+from islewright.tables.device import ratings_a
+from islewright.tables.rows import neighbours
+
+HIGHEST_V = 1000.0
+_PHASES_OF = {
+    "three-phase with neutral": ("three phases",),
+    "single units per phase": ("three phases", "split phase"),
+    "single-phase on bridged lines": ("three phases",),
+    "split phase": ("split phase",),
+}
+
+
+def equipment_fits_the_supply(c: Checked) -> Iterator[Problem]:
+    """Poles, output and line of the equipment are those that the supply has."""
+    job = c.job
+    entries = job._equipment  # noqa: SLF001 - see above
+    form = job.supply.form
+    if not c.whole:
+        return  # perhaps it is the form that could not be read
+    for key, placed in placed_in(job):
+        loc = ("equipment", key)
+        sheet = entries.get(placed.model)
+        line = stated(placed, "line")
+        if line is not None:
+            yield from _lines(c, (*loc, "line"), line)
+        poles = stated(sheet, "switched_poles") if isinstance(sheet, IslandingSwitch) else None
+        if poles and not set(poles) <= {*job.phases, "N"}:
+            found = f"{placed.model}, which opens {' '.join(poles)}"
+            allowed = f"a supply of {form} has {' '.join((*job.phases, 'N'))}"
+            yield c.places.problem((*loc, "model"), found, allowed)
+        output = stated(sheet, "output") if isinstance(sheet, Inverter) else None
+        fitting = _PHASES_OF.get(output or "", (form,))
+        if form not in fitting:
+            found = f"{placed.model}, whose output is {output}"
+            allowed = f"the supply has to be {' or '.join(fitting)}, not {form}"
+            yield c.places.problem((*loc, "model"), found, allowed)
+
+
+def _lines(c: Checked, loc: Loc, conductors: Iterable[str]) -> Iterator[Problem]:
+    """Lines that the supply does not have."""
+    absent = [x for x in conductors if x in LINES and x not in c.job.phases]
+    if absent:
+        has = " ".join(c.job.phases)
+        why = f"but a supply of {c.job.supply.form} has no {' '.join(absent)}"
+        yield c.places.problem(loc, " ".join(conductors), f"its lines are: {has}", why=why)
+
+
+def lines_are_those_of_the_supply(c: Checked) -> Iterator[Problem]:
+    """No cable, circuit or main switch has a line that the supply does not have."""
+    for name, cable in c.job.cables.items():
+        yield from _lines(c, ("cables", name, "cores"), cable.cores)
+    for name, board in c.job.boards.items():
+        switch = stated(board, "main_switch")
+        if switch and switch.has("poles"):
+            yield from _lines(c, ("boards", name, "main switch", "poles"), switch.poles)
+    for name, circuit in c.job.circuits.items():
+        at: Loc = ("circuits", name)
+        lines, cores = stated(circuit, "lines"), stated(circuit, "cores")
+        yield from _lines(c, (*at, "lines"), lines or ())
+        yield from _lines(c, (*at, "cores"), cores or ())
+        if lines and cores and not set(lines) <= set(cores):
+            allowed = f"the circuit is on {' '.join(lines)}, so its cable has that core"
+            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+        if "PEN" in (cores or ()):
+            allowed = "a final circuit has N and PE, each of its own"
+            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+
+
+def a_pen_ends_where_it_splits(c: Checked) -> Iterator[Problem]:
+    """PEN cores only in TN-C-S, and only between the supply and the place of the split."""
+    job = c.job
+    system, split = stated(job.supply, "system_earthing"), stated(job.supply, "pen_splits_at")
+    loc = ("supply", "PEN splits at")
+    places = (SUPPLY, *c.boards)
+    if split is not None:
+        if system not in (None, "TN-C-S"):
+            allowed = f"in a {system} supply no PEN comes in; write `none`"
+            yield c.places.problem(loc, split, allowed)
+            return
+        yield from c.refer(loc, split, places, "place at which a PEN can split")
+    upstream = reached(_ways(job), [SUPPLY], stop=split or "")
+    for name, cable in job.cables.items():
+        at: Loc = ("cables", name, "cores")
+        cores = " ".join(cable.cores)
+        if "PEN" not in cable.cores:
+            continue
+        if system not in (None, "TN-C-S"):
+            yield c.places.problem(at, cores, f"a {system} supply has no PEN")
+        elif {"N", "PE"} & set(cable.cores):
+            yield c.places.problem(at, cores, "a cable has either PEN, or N and PE")
+        elif split in places and not _before(cable, upstream, split):
+            yield c.places.problem(at, cores, f"behind {split}, where the PEN splits, are N and PE")
+    if c.whole and split in c.boards and system == "TN-C-S":
+        arriving = [x for x in job.cables.values() if split in (x.from_, x.to)]
+        if arriving and not any("PEN" in x.cores for x in arriving):
+            yield c.places.problem(loc, str(split), f"no cable with a PEN ends at {split}")
+
+
+def _before(cable: Cable, upstream: set[str], split: str | None) -> bool:
+    ends = {bar(cable.from_), bar(cable.to)}
+    return ends <= upstream and ends != {split} and split != SUPPLY
+
+
+def _ways(job: Job) -> list[Way]:
+    """Cables and the closed islanding switch; the bypass is declared and no way of its own."""
+    ways = [
+        Way(name, (bar(cable.from_), bar(cable.to)), cable.cores)
+        for name, cable in job.cables.items()
+    ]
+    return [Way("", (SWITCH_GRID, SWITCH_HOUSE), (*LINES, "N")), *ways]
+
+
+def live_conductors_close_no_ring(c: Checked) -> Iterator[Problem]:
+    """An undeclared ring of live conductors carries current that no rule looks for."""
+    known = [w for w in _ways(c.job) if set(w.ends) <= {*map(bar, c.ends)} and len({*w.ends}) == 2]
+    for names in live_rings(known, (*c.job.phases, "N")):
+        allowed = (
+            f"the live conductors of {', '.join(names)} close a ring; "
+            "only a ring final circuit may, and it is declared as `ring`"
+        )
+        yield c.places.problem(("cables", names[-1]), "", allowed, at_key=True)
+
+
+def every_board_is_fed(c: Checked) -> Iterator[Problem]:
+    """A cable reaches each board, from the supply or the inverter."""
+    ends = {end for cable in c.job.cables.values() for end in (cable.from_, cable.to)}
+    if not c.whole or not ends <= set(c.ends):
+        return  # what is told already would be told again
+    fed = reached(_ways(c.job), [SUPPLY, INVERTER])
+    for name in c.boards:
+        if name not in fed:
+            allowed = "no cable leads here from the supply or the inverter"
+            yield c.places.problem(("boards", name), name, allowed, at_key=True)
+
+
+def the_voltage_is_low_voltage(c: Checked) -> Iterator[Problem]:
+    """U_0 stays below 1000 V."""
+    u0 = stated(c.job.supply, "nominal_voltage_v")
+    if u0 is not None and not 0 < u0 < HIGHEST_V:
+        loc = ("supply", "nominal voltage")
+        yield c.places.problem(loc, f"{u0:g} V", f"it lies between 0 and {HIGHEST_V:g} V")
+
+
+@functools.cache
+def _size_fields(part: type[Part]) -> tuple[tuple[str, str], ...]:
+    fields = fields_of(part).items()
+    return tuple((key, known.name) for key, known in fields if known.name.endswith("_mm2"))
+
+
+def listed_sizes(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
+    """Cross-sections are those that cables are made in."""
+    for key, name in _size_fields(type(part)):
+        if not part.has(name):
+            continue
+        size = float(part.__dict__[name])
+        material = part.__dict__.get("material")
+        made = sizes(material if isinstance(material, str) else "copper")
+        if size in made or size == AS_LINE:
+            continue
+        allowed = f"it is no listed size; {neighbours(size, made, 'mm2')}"
+        yield c.places.problem((*path, key), f"{size:g} mm2", allowed)
+
+
+def listed_ratings(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
+    """Rated currents are those that devices are made for."""
+    if not isinstance(part, Device) or not (part.has("curve") and part.has("i_n_a")):
+        return
+    made = ratings_a("gG" if part.curve == "gG" else "breaker")
+    if part.i_n_a not in made:
+        allowed = f"it is no listed rating; {neighbours(part.i_n_a, made, 'A')}"
+        yield c.places.problem((*path, "rated current"), f"{part.i_n_a:g} A", allowed)

@@ -19,9 +19,9 @@ from islewright.findings import Question
 from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
-from islewright.network.places import MET, canonical
-from islewright.network.fault import Faults, Ports, line_currents
+from islewright.network.fault import FaultName, Faults, Ports, line_currents
 from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
+from islewright.network.places import MET, canonical
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.solve import Solved
 from islewright.network.state import Mode, State
@@ -95,25 +95,41 @@ class EarthFaults:
         self.assumed: str | None = None
         self.limit_missing: tuple[Question, ...] = ()
         names = ports.names
-        self.rows = np.array([i for i, n in enumerate(names) if n.kind.endswith("-PE")], dtype=np.intp)
+        self.rows = np.array(
+            [i for i, n in enumerate(names) if n.kind.endswith("-PE")], dtype=np.intp
+        )
         self.column = {int(row): k for k, row in enumerate(self.rows)}
         scale = self._scale()
-        self.limited = np.zeros(len(self.rows), dtype=bool)
+        self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
         if scale is None:
             self.port_amps = self.faults.current[self.rows]
         else:
-            self.limited = (scale[self.rows] < 1 - 1e-9).any(axis=1)
+            self.limited = np.any(scale[self.rows] < 1 - 1e-9, axis=1)
             self.port_amps = limited_currents(self.faults, scale)[self.rows]
-            scale = scale[self.rows].astype(complex)
-        self.scale = scale
+        self.scale: NDArray[np.complex128] | None = (
+            None if scale is None else scale[self.rows].astype(complex)
+        )
         self.amps = line_currents(self.port_amps)
+
+    def takes(self, fault: FaultName) -> bool:
+        """Whether a fault is one of these."""
+        return fault.kind.endswith("-PE")
+
+    def limit_a(self) -> float:
+        """The inverter's limit in such a fault, r.m.s. of a pole [A].
+
+        Raises
+        ------
+        Unknown : the maker's sheet does not state it
+        """
+        return float(self.job.inverter.fault_current.to_earth_a)
 
     def _scale(self) -> NDArray[np.float64] | None:
         if self.solved.state.inverter != "forming":
             return None
         sheet = self.job.inverter
         try:
-            limit = float(sheet.fault_current.to_earth_a)
+            limit = self.limit_a()
         except Unknown as gap:
             self.limit_missing = gap.questions
             return None
@@ -201,7 +217,9 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
     bars = [_bar(guard, faults, at, word, left) for guard in guards]
     if state.inverter == "forming":
-        bars.append(_inverter_bar(job, bool(faults.limited[at.column]), float(faults.amps[at.column])))
+        bars.append(
+            _inverter_bar(job, bool(faults.limited[at.column]), float(faults.amps[at.column]))
+        )
     ranked = ranked_bars(bars)
     touch, to_earth = faults.touch_v(at)
     return RaceRow(

@@ -164,18 +164,28 @@ class Study:
         ------
         Unknown : a board's demand factor is not stated
         """
-        if mode not in self._flows:
+        return self.loaded(GRID if mode is Mode.GRID else ISLAND)
+
+    def loaded(self, state: State) -> LoadFlow:
+        """A state with every circuit that it feeds at its demand factor times I_b.
+
+        In a state that belongs to no mode nothing draws.
+
+        Raises
+        ------
+        Unknown : a board's demand factor is not stated
+        """
+        if state not in self._flows:
             amps = {}
-            for name, circuit in self.job.circuits.items():
-                if cables_to(self.job, circuit.board, mode) is not None:
+            for name, circuit in self.job.circuits.items() if state.mode else ():
+                if cables_to(self.job, circuit.board, state.mode or Mode.GRID) is not None:
                     factor = float(self.job.boards[circuit.board].demand_factor)
                     amps[name] = factor * bounded_current_a(self.job, circuit)
-            state = GRID if mode is Mode.GRID else ISLAND
-            self._flows[mode] = LoadFlow(self.job, self.net.solved(state), amps)
-        return self._flows[mode]
+            self._flows[state] = LoadFlow(self.job, self.net.solved(state), amps)
+        return self._flows[state]
 
     @cached_property
-    def _flows(self) -> dict[Mode, LoadFlow]:
+    def _flows(self) -> dict[State, LoadFlow]:
         return {}
 
     def drop(self, here: Here, i_b: float) -> tuple[float, float]:

@@ -101,14 +101,28 @@ def test_equipment_may_lie_in_several_files(tmp_path):
     assert read_job(write(tmp_path, job, switch)).inverter.rated_va == 4000
 
 
-@pytest.mark.parametrize("name", ["../invented.yaml", "/etc/hosts", "a/../../b.yaml", '"x\\0y"'])
+@pytest.mark.parametrize(
+    "name",
+    ["../invented.yaml", "/etc/hosts", "a/../../b.yaml", '"x\\0y"', "itself.yaml"],
+)
 def test_equipment_does_not_lie_elsewhere(tmp_path, name):
     """A job file from a stranger reads nothing outside its own folder."""
+    (tmp_path / "itself.yaml").symlink_to(tmp_path / "itself.yaml")
     job = changed(job_text(), ("file: invented.yaml", f"file: {name}"))
     (problem,) = problems_of(tmp_path, job)
 
     assert problem.path == "job.equipment file"
     assert problem.allowed == "an equipment file lies in the job's folder or below it"
+
+
+@pytest.mark.parametrize("name", ["other.yaml", "x" * 5000, "."])
+def test_equipment_that_is_not_there_is_told_where_it_is_named(tmp_path, name):
+    """And the models that it should hold are not missed as well."""
+    job = changed(job_text(), ("file: invented.yaml", f"file: {name}"))
+    (problem,) = problems_of(tmp_path, job)
+
+    assert (problem.line, problem.column) == (6, 19)
+    assert problem.allowed == "there is no such file in the job's folder"
 
 
 def test_a_link_does_not_lead_outside(tmp_path):

@@ -4,8 +4,6 @@ The short form is one line of words; every word can also be a key of the long fo
 the facts that have no short form (direction of feed, least voltage) only exist there.
 """
 
-from __future__ import annotations
-
 import re
 from typing import Any, ClassVar, Literal
 

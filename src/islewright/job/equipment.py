@@ -4,8 +4,6 @@ One entry of an equipment file describes one model. Does not belong here: where 
 and how it is set (`model`).
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal
 
 from pydantic import Field

@@ -5,8 +5,6 @@ Does not belong here: equipment out of a maker's sheet (`equipment`), reading (`
 checks over several fields (`check`), anything computed.
 """
 
-from __future__ import annotations
-
 from typing import Any, ClassVar, Literal, TypeVar
 
 from pydantic import PrivateAttr

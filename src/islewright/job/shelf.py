@@ -27,8 +27,7 @@ def bytes_of(path: Path, file: str, problems: list[Problem]) -> bytes | None:
         elif path.stat().st_size > LARGEST_BYTES:
             allowed = f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; no job is"
         else:
-            with path.open("rb") as opened:
-                return opened.read(LARGEST_BYTES)
+            return path.read_bytes()
     except (OSError, ValueError) as bad:
         allowed = f"the file cannot be read ({getattr(bad, 'strerror', None) or bad})"
     problems.append(Problem(file=file, line=0, column=0, path="", found="", allowed=allowed))
@@ -67,7 +66,10 @@ class Shelf:
         pure = PurePath(name)
         if pure.is_absolute() or ".." in pure.parts or not name.isprintable():
             return False
-        return (self.folder / pure).resolve().is_relative_to(self.folder.resolve())
+        try:
+            return (self.folder / pure).resolve().is_relative_to(self.folder.resolve())
+        except (OSError, RuntimeError):  # such as a link to itself
+            return False
 
     def _read_file(self, loc: Loc, name: str) -> None:
         path = self.folder / name
@@ -75,7 +77,7 @@ class Shelf:
         if file in self.files:
             self._refuse(loc, name, "the file is named twice")
             return
-        if not path.is_file():
+        if not _is_there(path):
             self._refuse(loc, name, "there is no such file in the job's folder")
             return
         self.files.append(file)
@@ -118,3 +120,10 @@ class Shelf:
         found = kind.value if isinstance(kind.value, str) else "a group of keys"
         close = nearest(found, list(KINDS))
         return places.problem((model, "kind"), found, f"{allowed}; {close}")
+
+
+def _is_there(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # such as too long a name
+        return False

@@ -52,7 +52,9 @@ def _open_stub(parts: Parts, circuit: str, conductor: str) -> None:
 def _join(parts: Parts, change: Change) -> None:
     a, b = (EARTH if n == "earth" else parts.index[n] for n in (change.a, change.b))
     z = complex(max(change.ohm, 1e-4))
-    parts.branches.append(Branch(change.name or f"join {change.a} {change.b}", "", "link", a, b, z, z))
+    parts.branches.append(
+        Branch(change.name or f"join {change.a} {change.b}", "", "link", a, b, z, z)
+    )
 
 
 def _swap(parts: Parts, change: Change) -> None:

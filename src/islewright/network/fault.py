@@ -29,7 +29,7 @@ WIDTH = 5  # no cable has more than L1 L2 L3 N PE
 
 @dataclass(frozen=True, slots=True)
 class FaultName:
-    """Where and what: `place` is "circuit NAME", "cable NAME" or a place; `kind` such as "L1-PE"."""
+    """Where and what: `place` is "circuit NAME" or "cable NAME"; `kind` such as "L1-PE"."""
 
     place: str
     end: str
@@ -76,7 +76,9 @@ class Ports:
 
     def _one_shape(self, layout, batch, conductors, rows, kinds) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
         n = len(conductors)
-        pattern = np.array([_incidence(conductors, kind, self.count) for kind in kinds])  # (k, n, p)
+        pattern = np.array(
+            [_incidence(conductors, kind, self.count) for kind in kinds]
+        )  # (k, n, p)
         k, p = len(kinds), self.count
         ends = np.zeros((2 * k, 2 * n, p))
         ends[:k, :n], ends[k:, n:] = pattern, pattern
@@ -84,7 +86,7 @@ class Ports:
         m, f = len(rows), len(rows) * 2 * k
         weights = np.einsum("mia,fip->mfap", t, ends).reshape(f, n, p)
         local = np.einsum("fip,mij,fjq->mfpq", ends, z, ends, optimize=True).reshape(f, p, p)
-        at_pe = [c for c in (0, n)]
+        at_pe = [0, n]
         pe = conductors.index("PE") if "PE" in conductors else None
         pe_weights = np.zeros((m, 2 * k, n), dtype=complex)
         pe_local = np.zeros((m, 2 * k, p), dtype=complex)
@@ -105,7 +107,6 @@ class Ports:
                 self.names += [FaultName(place, end, kind) for kind in kinds]
 
     def _core_ports(self, layout: Layout) -> None:
-        index = layout.parts.index
         for place, end, nodes in core_places(layout):
             conductors = tuple(nodes)
             n, p = len(conductors), self.count
@@ -118,13 +119,13 @@ class Ports:
             if "PE" in conductors:
                 pe_weights[:, conductors.index("PE")] = 1
             at = np.broadcast_to(np.array([nodes[c] for c in conductors]), (f, n))
+            live = np.broadcast_to(np.array([c != "PE" for c in conductors]), (f, n))
             self._keep(at, weights, np.zeros((f, p, p), dtype=complex), pe_weights,
                        np.zeros((f, p), dtype=complex), np.zeros((f, n, n), dtype=complex),
-                       np.broadcast_to(np.array([c != "PE" for c in conductors]), (f, n)))  # fmt: skip
+                       live)  # fmt: skip
             self.names += [FaultName(place, end, kind) for kind in kinds]
-        _ = index
 
-    def _keep(self, nodes, weights, local, pe_weights, pe_local, stub_y, live) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001, PLR0913
+    def _keep(self, nodes, weights, local, pe_weights, pe_local, stub_y, live) -> None:  # type: ignore[no-untyped-def]  # noqa: ANN001
         """Pad to five attachments; the padding has weight zero on node 0."""
         short = WIDTH - nodes.shape[1]
         self._rows.append((
@@ -174,9 +175,10 @@ def core_places(layout: Layout) -> list[tuple[str, str, dict[str, int]]]:
     parts = layout.parts
     found: list[tuple[str, str, dict[str, int]]] = []
     for inline in parts.inlines:
-        for end, nodes in (("near", inline.near), ("far", inline.far)):
-            found.append((f"circuit {inline.circuit}", end,
-                          dict(zip(inline.conductors, nodes, strict=True))))  # fmt: skip
+        for end, at in (("near", inline.near), ("far", inline.far)):
+            found.append(
+                (f"circuit {inline.circuit}", end, dict(zip(inline.conductors, at, strict=True)))
+            )
     cables: dict[str, dict[str, tuple[int, int]]] = {}
     for core in parts.cores:
         if core.name.startswith("cable "):
@@ -185,15 +187,10 @@ def core_places(layout: Layout) -> list[tuple[str, str, dict[str, int]]]:
     for name, cores in cables.items():
         for i, end in enumerate(("near", "far")):
             nodes = {("N" if c == "PEN" else c): both[i] for c, both in cores.items()}
-            found.append((name, end, _with_earth(parts, nodes)))
+            # a cable without PE core: its exposed parts are earthed at the terminal
+            nodes.setdefault("PE", parts.index["main earthing terminal.PE"])
+            found.append((name, end, nodes))
     return found
-
-
-def _with_earth(parts, nodes: dict[str, int]) -> dict[str, int]:  # type: ignore[no-untyped-def]  # noqa: ANN001
-    """A cable without PE core: its exposed parts are earthed at the terminal."""
-    if "PE" not in nodes and "main earthing terminal.PE" in parts.index:
-        nodes = {**nodes, "PE": parts.index["main earthing terminal.PE"]}
-    return nodes
 
 
 class Faults:
@@ -234,7 +231,11 @@ class Faults:
         port = share.sum(axis=2)
         injected = np.einsum("fip,fp->fi", self.ports.weights[rows], port)
         base = self.solved.by_emf
-        x = np.repeat(base.sum(axis=1)[:, None], len(rows), axis=1) if scale is None else base @ scale.T
+        x = (
+            np.repeat(base.sum(axis=1)[:, None], len(rows), axis=1)
+            if scale is None
+            else base @ scale.T
+        )
         columns = self.solved.inverse[:, self.ports.nodes[rows]]
         found: Complex = x - np.einsum("ufi,fi->uf", columns, injected)
         return found

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from islewright.network.parts import EARTH, NODE_LEAK_S, Change, Parts, Stub
+from islewright.network.parts import EARTH, NODE_LEAK_S, Parts, Stub
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -70,9 +70,9 @@ def _batch(stubs: list[Stub], which: tuple[int, ...], omega: float, case: str) -
         at = rows[pe[rows] != c]
         for base, extra in ((0, 0.0), (n, leak[at] * is_line[at, c])):
             _stamp(inner, at, base + c, base + pe[at], half[at] + extra)
-    z_inner = np.linalg.inv(inner)
-    t = z_inner[:, :, :n] * g_contact[:, None, None]
-    y_core = -t[:, :n, :] * g_contact[:, None, None]
+    z_inner = np.linalg.inv(inner).astype(np.complex128, copy=False)
+    t: Complex = z_inner[:, :, :n] * g_contact[:, None, None]
+    y_core: Complex = -t[:, :n, :] * g_contact[:, None, None]
     y_core[:, near, near] += g_contact[:, None]
     att = np.array([s.nodes for s in stubs], dtype=np.intp)
     return StubBatch(which, tuple(s.conductors for s in stubs), att, z_inner, t, y_core)
@@ -91,8 +91,8 @@ class Layout:
     `nodes`, `branches` count the core's unknowns; `matrix` (u, u) has every branch closed.
     """
 
-    def __init__(self, parts: Parts, case: str, changes: tuple[Change, ...] = ()) -> None:
-        self.parts, self.case, self.changes = parts, case, changes
+    def __init__(self, parts: Parts, case: str) -> None:
+        self.parts, self.case = parts, case
         self.omega = 2 * np.pi * parts.frequency_hz
         self.nodes, self.branches = len(parts.nodes), len(parts.branches)
         self.stubs = eliminate(parts.stubs, float(self.omega), case)
@@ -122,8 +122,9 @@ class Layout:
         y = np.zeros((n + 1, n + 1), dtype=complex)  # the last row is true earth
         values = [1 / (c.z_hot if hot else c.z_cold) for c in parts.cores]
         values += [c.siemens + 1j * self.omega * c.farad for c in parts.capacities]
-        ends = [*parts.cores, *parts.capacities]
-        _add(y, [e.a for e in ends], [e.b for e in ends], np.array(values))
+        a = [c.a for c in parts.cores] + [c.a for c in parts.capacities]
+        b = [c.b for c in parts.cores] + [c.b for c in parts.capacities]
+        _add(y, a, b, np.array(values))
         for batch in self.stubs:
             np.add.at(y, (batch.att[:, :, None], batch.att[:, None, :]), batch.y_core)
         y[np.arange(n), np.arange(n)] += NODE_LEAK_S

@@ -75,7 +75,7 @@ def limit_scale(faults: Faults, limit_a: Real | float, how: str) -> Real:
     return scale
 
 
-def _rescale(  # noqa: PLR0913
+def _rescale(
     scale: Real, currents: Complex, limit: Real, mine: NDArray[np.intp],
     held: NDArray[np.bool_], rows: NDArray[np.intp],
 ) -> None:  # fmt: skip
@@ -100,7 +100,8 @@ def _largest_factor(a: Complex, b: Complex, limit: float) -> float:
         if inside < 0:
             return 0.0
         best = min(best, max(0.0, float((-qb + np.sqrt(inside)) / (2 * qa))))
-    return best
+    # a pole that another source drives may need a larger factor than the next one bears
+    return best if (np.abs(a * best + b) <= limit * (1 + 1e-9)).all() else 0.0
 
 
 def limited_currents(faults: Faults, scale: Real) -> Complex:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Complex = NDArray[np.complex128]
+    Integers = NDArray[np.intp]
 
 
 def power_factor(circuit: Circuit) -> float:
@@ -67,18 +68,21 @@ class LoadFlow:
         batch, row = self._rows[name]
         return batch.conductors[row]
 
-    def _nodes(self, name: str) -> Complex:
+    def _nodes(self, name: str) -> Integers:
         if name in self._inline:
-            return np.array(self._inline[name].far)
+            return np.array(self._inline[name].far, dtype=np.intp)
         batch, row = self._rows[name]
-        return batch.att[row]
+        nodes: Integers = batch.att[row]
+        return nodes
 
     def _drawn(self, name: str, amps: float) -> Complex:
-        """Current injected at the far end per conductor [A]; a load draws, so lines are negative."""
+        """Current injected at the far end per conductor [A]; what a line gives is negative."""
         circuit = self.job.circuits[name]
         conductors = self.conductors(name)
         found = np.zeros(len(conductors), dtype=complex)
-        lag = cmath.phase(complex(power_factor(circuit), -np.sqrt(max(0.0, 1 - power_factor(circuit) ** 2))))
+        lag = cmath.phase(
+            complex(power_factor(circuit), -np.sqrt(max(0.0, 1 - power_factor(circuit) ** 2)))
+        )
         lines = [i for i, c in enumerate(conductors) if c.startswith("L")]
         volts = self.solved.x[self._nodes(name)]
         if len(lines) == 2 and "N" not in conductors:
@@ -121,6 +125,25 @@ class LoadFlow:
         drawn = more + self._inner.get(name, 0)
         volts = batch.t[row, n:] @ x[batch.att[row]] + batch.z_inner[row, n:, n:] @ drawn
         return dict(zip(conductors, volts, strict=True)), x
+
+    def near_currents(self, name: str) -> dict[str, complex]:
+        """Current into each conductor of a circuit, loads and leakage, just behind its device [A].
+
+        Raises
+        ------
+        KeyError : the circuit is not in the network
+        """
+        if name in self._inline:
+            inline = self._inline[name]
+            found = [self.solved.core_current(f"circuit {name} {c}", x=self.x)
+                     for c in inline.conductors]  # fmt: skip
+            return dict(zip(inline.conductors, found, strict=True))
+        batch, row = self._rows[name]
+        n = len(batch.conductors[row])
+        flow = batch.y_core[row] @ self.x[batch.att[row]]
+        if name in self._inner:
+            flow = flow - batch.t[row, n:].T @ self._inner[name]
+        return dict(zip(batch.conductors[row], map(complex, flow), strict=True))
 
     def drop_v(self, name: str, source: str, *, more_amps: float = 0.0) -> tuple[float, float]:
         """Source voltage less far-end voltage on the worst pair of conductors [V].

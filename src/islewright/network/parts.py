@@ -150,7 +150,7 @@ class Parts:
         """Add a fixed impedance."""
         self.cores.append(Core(name, a, b, complex(z_hot), complex(z_cold)))
 
-    def contact(  # noqa: PLR0913 - an element has this many facts
+    def contact(
         self, group: str, conductor: str, a: int, b: int, ohm: float, *, kind: str = "pole"
     ) -> None:
         """Add a pole, bond or link."""

@@ -94,10 +94,7 @@ class EarthFaults:
         self.faults = Faults(solved, ports)
         self.assumed: str | None = None
         self.limit_missing: tuple[Question, ...] = ()
-        names = ports.names
-        self.rows = np.array(
-            [i for i, n in enumerate(names) if n.kind.endswith("-PE")], dtype=np.intp
-        )
+        self.rows = np.array([i for i, n in enumerate(ports.names) if self.takes(n)], dtype=np.intp)
         self.column = {int(row): k for k, row in enumerate(self.rows)}
         scale = self._scale()
         self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
@@ -218,7 +215,9 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     bars = [_bar(guard, faults, at, word, left) for guard in guards]
     if state.inverter == "forming":
         bars.append(
-            _inverter_bar(job, bool(faults.limited[at.column]), float(faults.amps[at.column]))
+            _inverter_bar(
+                job, float(faults.amps[at.column]), limited=bool(faults.limited[at.column])
+            )
         )
     ranked = ranked_bars(bars)
     touch, to_earth = faults.touch_v(at)
@@ -290,7 +289,7 @@ def _own(place: str) -> tuple[str, str]:
     return f"device {name}", f"RCBO {name}"
 
 
-def _inverter_bar(job: Job, limited: bool, amps: float) -> RaceBar:
+def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
     """The inverter at its limit: it holds the current, then its voltage falls."""
     if not limited:
         return RaceBar(role="inverter", name="inverter", current_a=amps, earliest_s=math.inf,

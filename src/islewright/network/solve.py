@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     Complex = NDArray[np.complex128]
 
 #: a worse condition is a defect of the model, not an answer
-WORST_CONDITION = 1e15
+WORST_CONDITION = 1e13
 
 
 class SingularNetwork(ArithmeticError):
@@ -53,15 +53,16 @@ class Solved:
         matrix[:, open_rows] = 0
         matrix[open_rows, open_rows] = 1
         try:
-            self.inverse: Complex = np.linalg.inv(matrix)
+            self.inverse: Complex = np.linalg.inv(matrix).astype(np.complex128, copy=False)
         except np.linalg.LinAlgError as bad:
             raise SingularNetwork(f"state {state.name!r} has no definite solution") from bad
-        if not np.isfinite(self.inverse.real).all():
-            raise SingularNetwork(f"state {state.name!r} has no definite solution")
         self._matrix = matrix
-        emf = np.array([b.emf for b in branches]) * factor
+        if not self.condition < WORST_CONDITION:
+            raise SingularNetwork(f"state {state.name!r}: condition {self.condition:.0e}")
+        emf = np.array([b.emf * factor for b in branches], dtype=np.complex128)
         self.sources = np.flatnonzero(self.closed & (emf != 0))
-        self.by_emf: Complex = -self.inverse[:, n + self.sources] * emf[self.sources]
+        drive: Complex = emf[self.sources]
+        self.by_emf: Complex = -self.inverse[:, n + self.sources] * drive
 
     @cached_property
     def x(self) -> Complex:
@@ -91,7 +92,12 @@ class Solved:
         return self.parts.index[f"{place}.{conductor}"]
 
     def voltage(
-        self, place: str, conductor: str, *, to: tuple[str, str] | None = None, x: Complex | None = None
+        self,
+        place: str,
+        conductor: str,
+        *,
+        to: tuple[str, str] | None = None,
+        x: Complex | None = None,
     ) -> complex:
         """Voltage of a conductor at a place [V], to another node or to true earth.
 
@@ -107,7 +113,9 @@ class Solved:
             return complex(x[self.parts.index[name]])
         circuit, _, end = place.removeprefix("circuit ").rpartition("/")
         batch, row = self.stub_row(circuit)
-        at = batch.conductors[row].index(conductor) + (0 if end == "near" else len(batch.conductors[row]))
+        at = batch.conductors[row].index(conductor) + (
+            0 if end == "near" else len(batch.conductors[row])
+        )
         return complex(batch.t[row, at] @ x[batch.att[row]])
 
     def stub_row(self, circuit: str) -> tuple[StubBatch, int]:

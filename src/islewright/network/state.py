@@ -56,19 +56,21 @@ class State:
             return False
         if branch.name in self.closed or branch.group in self.closed:
             return True
-        if branch.kind == "grid":
-            return self.grid == "on"
-        if branch.kind == "street load":
-            return self.grid == "out, street loaded"
-        if branch.kind == "inverter":
-            return self.inverter == "forming"
-        if branch.kind == "bond":
-            return self.switch == "open" and self.bond != "open"
-        if branch.group == "bypass":
-            return self.switch == "bypassed"
-        if branch.group == "islanding switch" and branch.kind == "pole":
-            return self.switch == "closed"
-        return True
+        return self._positions().get((branch.group, branch.kind), True)
+
+    def _positions(self) -> dict[tuple[str, str], bool]:
+        """Positions that the state itself decides; every other contact is closed."""
+        forming = self.inverter == "forming"
+        bonded = self.switch == "open" and self.bond != "open"
+        return {
+            ("public supply", "grid"): self.grid == "on",
+            ("street load", "street load"): self.grid == "out, street loaded",
+            ("inverter", "inverter"): forming,
+            ("bond", "bond"): bonded,
+            ("inverter bond", "bond"): bonded,
+            ("bypass", "pole"): self.switch == "bypassed",
+            ("islanding switch", "pole"): self.switch == "closed",
+        }
 
 
 GRID = State(name="grid", mode=Mode.GRID)

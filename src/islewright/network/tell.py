@@ -81,7 +81,9 @@ def place_volts(job: Job, solved: Solved) -> dict[str, float]:
                 max((abs(inner[k]) for k in lines), default=0.0)
             )
     for inline in solved.parts.inlines:
-        lines = [n for n, c in zip(inline.near, inline.conductors, strict=True) if c.startswith("L")]
+        lines = [
+            n for n, c in zip(inline.near, inline.conductors, strict=True) if c.startswith("L")
+        ]
         found[f"circuit {inline.circuit}"] = float(max(abs(solved.x[n]) for n in lines))
     _ = job
     return found
@@ -130,9 +132,17 @@ def _means(job: Job, state: State) -> str:
     if earthing.gap(field) is not None:
         return "not known"
     words = str(getattr(earthing, field))
-    if earthing.has("electrode") and earthing.electrode is not None and earthing.electrode.has("resistance_ohm"):
+    if (
+        earthing.has("electrode")
+        and earthing.electrode is not None
+        and earthing.electrode.has("resistance_ohm")
+    ):
         ohm = f"{earthing.electrode.resistance_ohm:g} Ω"
-        words += f" of {ohm}" if words == "local electrode" else f", with the electrode of {ohm} beside it"
+        words += (
+            f" of {ohm}"
+            if words == "local electrode"
+            else f", with the electrode of {ohm} beside it"
+        )
     return words
 
 

@@ -7,9 +7,18 @@ from types import SimpleNamespace as Fake
 from islewright.network.sheet import StateSheet
 
 NAMES = (
-    "Kitchen sockets", "Dishwasher", "Washing machine", "Living room sockets", "Lights ground floor",
-    "Kitchen worktop, one socket by the window", "Boiler and pumps", "Well pump", "Yard lights",
-    "Network cabinet", "Bedroom sockets", "Smoke and gas alarm",
+    "Kitchen sockets",
+    "Dishwasher",
+    "Washing machine",
+    "Living room sockets",
+    "Lights ground floor",
+    "Kitchen worktop, one socket by the window",
+    "Boiler and pumps",
+    "Well pump",
+    "Yard lights",
+    "Network cabinet",
+    "Bedroom sockets",
+    "Smoke and gas alarm",
 )
 
 
@@ -25,20 +34,42 @@ def residual(trips_at_a=0.03, kind="A", delay="none", rating_a=40):
 
 def circuit(n, board, behind, lines, *, name_device="B16", own=None):
     return Fake(
-        board=board, behind=behind, lines=lines, device=device(name_device, own),
-        cores=(*lines, "N", "PE"), size_mm2=2.5, pe_mm2=2.5, length_m=7 + 3 * (n % 19),
+        board=board,
+        behind=behind,
+        lines=lines,
+        device=device(name_device, own),
+        cores=(*lines, "N", "PE"),
+        size_mm2=2.5,
+        pe_mm2=2.5,
+        length_m=7 + 3 * (n % 19),
     )
 
 
 def cable(start, end, cores, name="", size=10.0, length=12, behind=None):
     return Fake(
-        from_=start, to=end, cores=cores, device=device(name) if name else None,
-        size_mm2=size, pe_mm2=size, length_m=length, behind=behind,
+        from_=start,
+        to=end,
+        cores=cores,
+        device=device(name) if name else None,
+        size_mm2=size,
+        pe_mm2=size,
+        length_m=length,
+        behind=behind,
     )
 
 
-def house(count, *, phases=3, system="TN-C-S", boards=2, bond="house", neutral_pole=True,
-          main_switch=True, bypass=False, name="Mill house"):
+def house(
+    count,
+    *,
+    phases=3,
+    system="TN-C-S",
+    boards=2,
+    bond="house",
+    neutral_pole=True,
+    main_switch=True,
+    bypass=False,
+    name="Mill house",
+):
     """A house with so many circuits, half of them on the first backed-up board."""
     lines = ("L1", "L2", "L3")[:phases]
     all_cores = (*lines, "N", "PE")
@@ -47,8 +78,12 @@ def house(count, *, phases=3, system="TN-C-S", boards=2, bond="house", neutral_p
     )
     switch = Fake(poles=(*lines, "N"), rated_current_a=63) if main_switch else None
     board_fakes = {
-        b: Fake(at="porch", busbar_a=125, main_switch=switch,
-                rcds={f"R{i}{k}": residual() for k in range(1, 4)})
+        b: Fake(
+            at="porch",
+            busbar_a=125,
+            main_switch=switch,
+            rcds={f"R{i}{k}": residual() for k in range(1, 4)},
+        )
         for i, b in enumerate(names, 1)
     }
     circuits = {}
@@ -73,13 +108,17 @@ def house(count, *, phases=3, system="TN-C-S", boards=2, bond="house", neutral_p
         head=Fake(name=name),
         supply=Fake(
             form={1: "one phase", 2: "split phase", 3: "three phases"}[phases],
-            nominal_voltage_v=230.0, frequency_hz=50.0, system_earthing=system,
+            nominal_voltage_v=230.0,
+            frequency_hz=50.0,
+            system_earthing=system,
             pen_splits_at="main board" if system == "TN-C-S" else None,
-            measured=Fake(line_neutral_ohm=0.31), main_fuse=device("gG 63 A"),
+            measured=Fake(line_neutral_ohm=0.31),
+            main_fuse=device("gG 63 A"),
         ),
         earthing=Fake(electrode=None if system == "TN-S" else Fake(resistance_ohm=18.0)),
         placement=Fake(
-            islanding_switch=Fake(at="utility room"), inverter=Fake(line=("L1",)),
+            islanding_switch=Fake(at="utility room"),
+            inverter=Fake(line=("L1",)),
         ),
         switch=Fake(
             switched_poles=(*lines, "N") if neutral_pole else lines,
@@ -88,12 +127,16 @@ def house(count, *, phases=3, system="TN-C-S", boards=2, bond="house", neutral_p
         ),
         inverter=Fake(
             output="three-phase with neutral" if phases == 3 else "single-phase",
-            rated_va=12000.0, fault_current=Fake(to_earth_a=27.8, for_s=0.3),
+            rated_va=12000.0,
+            fault_current=Fake(to_earth_a=27.8, for_s=0.3),
             bond=Fake(at="inverter", closed="in island mode") if bond == "inside" else None,
         ),
         battery=Fake(usable_wh=12000.0),
         pv=Fake(power_w=8400.0, coupling="d.c."),
-        boards=board_fakes, cables=cables, circuits=circuits, phases=lines,
+        boards=board_fakes,
+        cables=cables,
+        circuits=circuits,
+        phases=lines,
         lines_of=lambda c: c.lines,
     )
 
@@ -101,22 +144,36 @@ def house(count, *, phases=3, system="TN-C-S", boards=2, bond="house", neutral_p
 def sheet(job, mode="island mode"):
     """What a state of the house looks like: everything closed, or the public supply out."""
     island = mode == "island mode"
-    alive = {"supply": not island, "inverter": True, "islanding switch/grid": not island,
-             "islanding switch/house": True}
-    closed = {"main fuse": True, "bond": island, "bypass": False}
+    alive = {
+        "supply": not island,
+        "inverter": True,
+        "islanding switch/grid": not island,
+        "islanding switch/house": True,
+    }
+    closed = {"main fuse L1": True}
+    if job.switch.bond is not None:
+        closed["bond"] = island
+    if job.inverter.bond is not None:
+        closed["inverter bond"] = island
+    closed |= {f"bypass {p}": False for p in job.switch.bypass_poles or ()}
     for name, board in job.boards.items():
         alive[name] = name != "main board" or not island
-        closed[f"main switch {name}"] = True
+        poles = board.main_switch.poles if board.main_switch else ()
+        closed |= {f"main switch {name} {pole}": True for pole in poles}
         alive |= {f"{name}/{rcd}": alive[name] for rcd in board.rcds}
     alive |= {f"circuit {n}": alive[c.board] for n, c in job.circuits.items()}
     closed |= {f"islanding switch {p}": not island for p in job.switch.switched_poles}
     return StateSheet(
         name="island, on the battery" if island else "grid, inverter feeding",
-        mode=mode, closed=closed, alive=alive, volts={},
+        mode=mode,
+        closed=closed,
+        alive=alive,
+        volts={},
         fed_by="the inverter alone" if island else "the public supply and the inverter",
         system="TN-S" if island else job.supply.system_earthing,
         neutral_earthed_at="in the islanding switch, by the bond, and nowhere else"
-        if island else "at the public transformer, and where the PEN splits",
+        if island
+        else "at the public transformer, and where the PEN splits",
         bond="closed, 40 ms after the last pole has opened" if island else "open",
         means_of_earthing="the electrode of 18 Ω",
         always_alive=("d.c. of PV and battery", "grid terminals of the islanding switch"),

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from islewright.drawing import ink, symbols
 from islewright.drawing.flow import (
+    END,
     HEAD,
-    NAME_AT,
-    NUMBER,
     SECOND_LINE,
     SWITCH_ROW,
     WIDE,
@@ -15,14 +14,14 @@ from islewright.drawing.flow import (
     has_switch_row,
     row_height,
 )
-from islewright.drawing.ink import BOARD, NOTE, NOTE_SECOND, NOTE_STRONG, Letter
+from islewright.drawing.ink import BOARD, NOTE, NOTE_SECOND, NOTE_STRONG, Letter, Position
 from islewright.drawing.plan import Group, Plan, Row
 from islewright.drawing.svg import Canvas, Point, measure, wrap
 from islewright.drawing.symbols import Frame
-from islewright.drawing.view import POSITION, View
+from islewright.drawing.view import View
 
-#: from the bus to the sub-bus of a group, to a circuit's device, to its end [mm]
-SUB, DEVICE, END = 8.0, 10.6, 18.0
+#: from the bus to the sub-bus of a group, to a circuit's device [mm]
+SUB, DEVICE = 8.0, 10.6
 TEXT = 5.0
 
 
@@ -79,8 +78,8 @@ class Column:
         """What the word at the right does not say about a dead board."""
         if self.alive is not False or self.board.house or self.board.continued:
             return ""
-        switch = self.view.main_switch(self.board.name)
-        parted = "N" in self.board.main_switch_poles and switch is not True
+        neutral = self.view.closed(f"main switch {self.board.name} N")
+        parted = "N" in self.board.main_switch_poles and neutral is not True
         return "" if parted else "N stays joined to the supply"
 
     def _way_in(self) -> float:
@@ -94,19 +93,15 @@ class Column:
     def _main_switch(self, starts: float) -> tuple[float, float]:
         """A row of its own: the contact stands in the bus."""
         y = self.placed.top + HEAD - 2.5
-        position = self.view.main_switch(self.board.name)
-        feed = ink.line(self.alive if position else self._feed_alive())
+        position, words = self.view.main_switch(self.board)
+        feed = ink.line(self.view.feed(self.board))
         self.canvas.line([(self.x, starts), (self.x, y)], feed)
         frame = Frame(self.x, y, down=True)
         symbols.switch_disconnector(self.canvas, frame, self.bus, closed=position, length=7.0)
         at = (self.x + TEXT, y + 4.6)
         wide = self.canvas.text(at, f"{self.board.main_switch}:", NOTE)
-        self.canvas.text((at[0] + wide + 1, at[1]), POSITION[position], NOTE_STRONG)
+        self.canvas.text((at[0] + wide + 1, at[1]), words, NOTE_STRONG)
         return self.placed.top + HEAD + SWITCH_ROW - 1.5, y + 7.0
-
-    def _feed_alive(self) -> bool | None:
-        feed = self.board.feed
-        return None if feed is None else self.view.alive(feed.start)
 
     def _groups(self, y: float) -> tuple[float, float]:
         """All groups; gives the next row and the last one that hangs on the bus."""
@@ -146,7 +141,7 @@ class Column:
         return y, last
 
     def _rcd(self, group: Group, y: float) -> None:
-        closed = self.view.device_closed(group.key)
+        closed = self.view.device_closed(f"RCD {group.key}")
         wire = ink.line(self.view.alive(group.key), width=0.5)
         self.canvas.line([(self.x, y), (self.x + 0.8, y)], ink.line(self.alive, width=0.5))
         frame = Frame(self.x + 0.8, y)
@@ -184,9 +179,9 @@ class Column:
         lines = wrap(row.name, letter, c.name_wide, lines=2)
         base = y + letter.capital / 2
         strong = Letter(letter.capital, 600)
-        self.canvas.text((x + NUMBER, base), row.number, strong, end=True)
+        self.canvas.text((x + c.number, base), row.number, strong, end=True)
         for n, text in enumerate(lines):
-            self.canvas.text((x + NAME_AT, base + n * SECOND_LINE), text, letter)
+            self.canvas.text((x + c.name, base + n * SECOND_LINE), text, letter)
         if self.plan.three_phase:
             self.canvas.text((x + c.lines, base), row.lines, letter)
         self.canvas.text((x + c.device, base), row.device, letter)
@@ -204,6 +199,6 @@ class Column:
 
 
 def _small_fuse(
-    canvas: Canvas, frame: Frame, wire: ink.Stroke, *, closed: bool | None, length: float
+    canvas: Canvas, frame: Frame, wire: ink.Stroke, *, closed: Position, length: float
 ) -> None:
     symbols.fuse(canvas, frame, wire, closed=closed, length=length, wide=1.4)

@@ -22,8 +22,8 @@ SECOND_LINE = 2.9
 SWITCH_ROW = 9.0
 GAP = 4.0
 WIDE = 80.0
-#: from the bus to the right edge of the number, to the name [mm]
-NUMBER, NAME_AT = 22.0, 23.2
+#: from the bus to the end of a row's line; to the right edge of a number of two digits [mm]
+END, NUMBER = 18.0, 22.0
 _SPACE = 1.7
 
 
@@ -32,6 +32,8 @@ class Columns:
     """Right edges or left edges of a board's columns, measured from its bus [mm]."""
 
     letter: Letter
+    number: float
+    name: float
     name_wide: float
     lines: float
     device: float
@@ -119,7 +121,11 @@ def measure_columns(plan: Plan, letter: Letter) -> Columns:
     lines = device
     if plan.three_phase:
         lines = device - _SPACE - max(widest(r.lines for r in rows), 3.0)
-    return Columns(letter, lines - _SPACE - NAME_AT, lines, device, cores, length)
+    strong = replace(letter, weight=600)
+    numbers = max((measure(row.number, strong) for row in rows), default=0.0)
+    number = max(NUMBER, END + 0.6 + numbers)
+    name = number + 1.2
+    return Columns(letter, number, name, lines - _SPACE - name, lines, device, cores, length)
 
 
 def two_lines(row: Row, columns: Columns) -> bool:

@@ -6,11 +6,12 @@ import math
 
 from islewright.drawing import ink, symbols
 from islewright.drawing.flow import FIRST_TOP
-from islewright.drawing.ink import M, NAME, NOTE, NOTE_STRONG, PROTECTIVE, Stroke
-from islewright.drawing.plan import GRID, HOUSE, NOT_KNOWN, OUTPUT, SUPPLY, Link, Plan
+from islewright.drawing.ink import NAME, NOTE, NOTE_STRONG, PROTECTIVE, M, Position, Stroke
+from islewright.drawing.plan import GRID, HOUSE, OUTPUT, SUPPLY, Link, Plan
 from islewright.drawing.svg import Canvas, Point, wrap
 from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
+from islewright.drawing.words import NOT_KNOWN
 
 LEFT, RIGHT = 7.5, 95.0
 LINES_Y, NEUTRAL_Y, EARTH_Y = 42.5, 50.0, 57.5
@@ -28,7 +29,7 @@ class Head:
 
     def __init__(self, canvas: Canvas, plan: Plan, view: View) -> None:
         self.canvas, self.plan, self.view = canvas, plan, view
-        self.supply = view.alive(SUPPLY)
+        self.supply = view.service
         self.grid = view.alive(GRID)
         self.house = view.alive(HOUSE)
         board = plan.grid_board
@@ -63,9 +64,11 @@ class Head:
             c.text((TEXT_X, 6.6 + 3.5 * n), text, NOTE)
         c.line([(LEFT, TOP_JOIN), (LEFT, FUSE_Y)], live)
         fuse_closed = self.view.closed("main fuse")
-        after = live if fuse_closed is not False else ink.line(self.bundle)
+        after = ink.line(self.view.origin)
         symbols.fuse(c, Frame(LEFT, FUSE_Y, down=True), after, closed=fuse_closed)
-        c.text((TEXT_X, 16.2), f"main fuse {plan.main_fuse}", NOTE)
+        wide = c.text((TEXT_X, 16.2), f"main fuse {plan.main_fuse}", NOTE)
+        if fuse_closed is not True:
+            c.text((TEXT_X + wide + 1.2, 16.2), POSITION[fuse_closed], NOTE_STRONG)
         feed = plan.grid_board.feed if plan.grid_board else plan.into(GRID)
         if feed is not None and feed.start == SUPPLY:
             c.text((TEXT_X, 19.7), feed.words, NOTE)
@@ -78,14 +81,14 @@ class Head:
             c.line([(LEFT, top), (LEFT, SWITCH_Y)], wire)
             c.line([(LEFT, SWITCH_Y), (LEFT, foot)], ink.line(self.bundle))
             return
-        position = self.view.main_switch(board.name)
+        position, words = self.view.main_switch(board)
         c.line([(LEFT, top), (LEFT, SWITCH_Y)], wire)
         bus = ink.line(self.bundle)
         frame = Frame(LEFT, SWITCH_Y, down=True)
         symbols.switch_disconnector(c, frame, bus, closed=position)
         c.line([(LEFT, SWITCH_Y + 3 * M), (LEFT, foot)], bus)
         c.text((TEXT_X, 29.3), board.main_switch, NOTE)
-        c.text((TEXT_X, 32.5), POSITION[position], NOTE_STRONG)
+        c.text((TEXT_X, 32.5), words, NOTE_STRONG)
 
     def _incoming_earth(self) -> None:
         """PEN to where it splits; N and PE apart; or the neutral alone."""
@@ -139,7 +142,7 @@ class Head:
         c = self.canvas
         at = LEFT + 3 * M
         if link.behind:
-            closed = self.view.device_closed(f"{link.start}/{link.behind}")
+            closed = self.view.device_closed(f"RCD {link.start}/{link.behind}")
             symbols.residual_device(c, Frame(at, LINES_Y), wire, closed=closed, length=5, tall=3.6)
             at += 10
         if link.device:
@@ -159,10 +162,10 @@ class Head:
         c.line([(EARTH_X, EARTH_Y), (RIGHT - M, EARTH_Y)], PROTECTIVE)
         c.line([(LEFT - M, EARTH_Y), (LEFT, EARTH_Y + M)], Stroke(0.35))
         symbols.junction(c, (EARTH_X, EARTH_Y))
-        if self.plan.electrode != "no electrode":
+        if self.plan.electrode:
             c.line([(EARTH_X, EARTH_Y), (EARTH_X, EARTH_Y + 2 * M)], PROTECTIVE)
             symbols.earth(c, (EARTH_X, EARTH_Y + 2 * M))
-        c.text((TEXT_X, EARTH_Y + 4.2), self.plan.electrode, NOTE)
+        c.text((TEXT_X, EARTH_Y + 4.2), self.plan.electrode or "no electrode", NOTE)
 
     def _right_rails(self) -> None:
         c = self.canvas
@@ -196,7 +199,7 @@ class Head:
                     c.rect((RIGHT - 0.7, 63.1), (1.4, 3.8), ink.SYMBOL)
         else:
             c.line([(RIGHT, BOX_BOTTOM), (RIGHT, FIRST_TOP)], wire)
-        c.text((RIGHT + 2.5, BOX_BOTTOM + 3.6), text, NOTE)
+        c.text((RIGHT - 1.5, BOX_BOTTOM + 3.8), text, NOTE, end=True)
 
     # ------------------------------------------------------------------ islanding switch
     def _boundary(self) -> None:
@@ -229,7 +232,7 @@ class Head:
         text = wrap(words, NOTE_STRONG, room, lines=1)[0]
         self.canvas.text((POLE_AT + POLE + 1.5, y - 1.5), text, NOTE_STRONG)
 
-    def _coupling(self, neutral: bool | None) -> None:
+    def _coupling(self, neutral: Position) -> None:
         """Dashed link: lines and neutral move together."""
         lines, _words = self.view.poles(self.plan, self.plan.lines)
         x = POLE_AT + POLE / 2
@@ -254,16 +257,16 @@ class Head:
         c.text((POLE_AT + POLE + 1.5, y - 1.5), text, NOTE_STRONG)
 
     def _bond(self) -> None:
-        place = self.plan.bond_at
-        if place in {"", "inside"}:
+        bond = self.plan.switch_bond
+        if bond is None:
             return
-        x = BOND_GRID if place == "grid" else BOND_HOUSE
-        c, position = self.canvas, self.view.closed("bond")
-        draw_bond(c, x, position, always=self.plan.bond_always, known=place != NOT_KNOWN)
-        words = "bond, place not known" if place == NOT_KNOWN else f"bond {POSITION[position]}"
-        room = (POLE_AT + POLE if place == "grid" else RIGHT) - x - 3.0
+        x = BOND_GRID if bond.at == "grid" else BOND_HOUSE
+        position, known = self.view.switch_bond(self.plan), bond.at != NOT_KNOWN
+        draw_bond(self.canvas, x, position, always=bond.always, known=known)
+        words = f"bond {POSITION[position]}" if known else "bond, place not known"
+        room = (POLE_AT + POLE if bond.at == "grid" else RIGHT) - x - 3.0
         for n, text in enumerate(wrap(words, NOTE_STRONG, room, lines=2)):
-            c.text((x + 2.4, NEUTRAL_Y + 4.6 + 3.1 * n), text, NOTE_STRONG)
+            self.canvas.text((x + 2.4, NEUTRAL_Y + 4.6 + 3.1 * n), text, NOTE_STRONG)
 
     # ------------------------------------------------------------------ inverter
     def _inverter(self) -> None:
@@ -289,12 +292,12 @@ class Head:
         c.text((INVERTER_X, 18.4), title, NAME)
         c.text((INVERTER_X, 22.0), wrap(form, NOTE, room, lines=1)[0], NOTE)
         c.text((INVERTER_X, 25.3), wrap(fault, NOTE, room, lines=1)[0], NOTE)
-        if plan.bond_at == "inside":
+        if plan.inverter_bond is not None:
             self._inner_bond()
 
     def _inner_bond(self) -> None:
-        c, position, x = self.canvas, self.view.closed("bond"), 113.0
-        always = self.plan.bond_always
+        c, position, x = self.canvas, self.view.inverter_bond(self.plan), 113.0
+        always = bool(self.plan.inverter_bond and self.plan.inverter_bond.always)
         with c.symbol("neutral-earth bond in the inverter"):
             draw_bond(c, x, position, always=always, known=True, top=INVERTER_Y, tall=3 * M)
             symbols.earth(c, (x, INVERTER_Y + 3 * M))
@@ -347,7 +350,7 @@ class Head:
 def draw_bond(
     canvas: Canvas,
     x: float,
-    position: bool | None,
+    position: Position,
     *,
     always: bool,
     known: bool,

@@ -8,12 +8,18 @@ widths are the series of ISO 128 and capital heights that of ISO 3098 (both from
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 INK = "#16181B"
 SECOND = "#4A5057"
 RULE = "#8A9097"
 PLUM = "#7A1F6B"
 PAPER = "#FFFFFF"
+
+#: alive, dead, or None where nobody has said
+Alive: TypeAlias = bool | None
+#: closed, open, or None where nobody has said
+Position: TypeAlias = bool | None
 
 #: the module: rails, rows and symbols sit on it [mm]
 M = 2.5
@@ -49,7 +55,6 @@ class Letter:
 THIN = Stroke(0.25)
 SYMBOL = Stroke(0.35)
 BLADE = Stroke(0.5)
-SOLID = Stroke(0.18, fill=INK)
 PROTECTIVE = Stroke(0.35, dash=(2.5, 0.8))
 BOUNDARY = Stroke(0.25, SECOND, dash=(6.0, 1.2, 0.6, 1.2))
 LINK = Stroke(0.18, dash=(0.9, 0.6))
@@ -66,14 +71,14 @@ TITLE = Letter(5.0, 500, condensed=False)
 STATE_ALIVE = Letter(1.8, 600, PLUM)
 
 
-def line(alive: bool | None, *, width: float = 0.8) -> Stroke:
+def line(alive: Alive, *, width: float = 0.8) -> Stroke:
     """Stroke of a line conductor: alive heavy and plum, dead thin, not known dotted."""
     if alive is None:
         return Stroke(0.35, dash=(0.35, 0.9))
     return Stroke(width, PLUM) if alive else THIN
 
 
-def neutral(alive: bool | None) -> Stroke:
+def neutral(alive: Alive) -> Stroke:
     """Stroke of a neutral beside lines that are alive, dead or not known.
 
     A neutral may carry current but is not what the plum warns of, so it stays in ink.
@@ -83,6 +88,6 @@ def neutral(alive: bool | None) -> Stroke:
     return Stroke(0.5) if alive else THIN
 
 
-def word(alive: bool | None) -> str:
+def word(alive: Alive) -> str:
     """Alive, dead or not known."""
     return {True: "alive", False: "dead", None: "not known"}[alive]

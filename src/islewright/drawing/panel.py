@@ -7,17 +7,17 @@ from islewright.drawing.ink import HEAD, NAME, NOTE, NOTE_SECOND, NOTE_STRONG, T
 from islewright.drawing.plan import Plan
 from islewright.drawing.svg import Canvas, measure, wrap
 from islewright.drawing.symbols import Frame
-from islewright.drawing.view import POSITION, View
+from islewright.drawing.view import View
 
-LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 27.5, 66.0
-_WORDS_AT = 27.0
-_LEADING, _ROW = 3.2, 4.1
+LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 27.5, 67.5
+_WORDS_AT = 23.0
+_LEADING, _ROW = 3.1, 3.9
 
 
 def state_name(view: View) -> tuple[str, str]:
     """Mode as a title, and what the state's name says beyond it."""
     sheet = view.sheet
-    if not sheet.mode:
+    if not sheet.mode.endswith(" mode"):
         return sheet.name[:1].upper() + sheet.name[1:], ""
     mode = sheet.mode[:1].upper() + sheet.mode[1:]
     short = sheet.mode.removesuffix(" mode")
@@ -30,49 +30,54 @@ def panel(canvas: Canvas, plan: Plan, view: View) -> None:
     mode, rest = state_name(view)
     with canvas.group("state", view.sheet.name):
         canvas.line([(LEFT, TOP), (RIGHT, TOP)], HEAD)
-        wide = canvas.text((LEFT, TOP + 7.2), wrap(mode, TITLE, RIGHT - LEFT, lines=1)[0], TITLE)
+        wide = canvas.text((LEFT, TOP + 7.0), wrap(mode, TITLE, RIGHT - LEFT, lines=1)[0], TITLE)
         room = RIGHT - LEFT - wide - 4
-        y = TOP + 7.2
+        y = TOP + 7.0
         if not rest or measure(rest, NAME) <= room:
             canvas.text((RIGHT, y), rest, NAME, end=True)
         else:
-            y += 4.4
+            y += 4.2
             canvas.text((LEFT, y), wrap(rest, NAME, RIGHT - LEFT, lines=1)[0], NAME)
-        _rows(canvas, _facts(plan, view), y + 5.2)
+        always = ", ".join(view.sheet.always_alive) or "not stated"
+        _rows(canvas, _facts(plan, view), always, y + 4.9)
 
 
 def _facts(plan: Plan, view: View) -> list[tuple[str, str]]:
     _position, lines = view.poles(plan, plan.lines)
     _position, neutral = view.poles(plan, ("N",))
     poles = lines if lines == neutral else f"{lines}; N {neutral}"
-    bond = "none" if not plan.bond_at else POSITION[view.closed("bond")]
     dead = [b.name for b in plan.boards if view.alive(b.name) is False]
-    if view.alive("supply") is False:
+    if view.service is False:
         dead.insert(0, "public supply")
     unknown = [b.name for b in plan.boards if view.alive(b.name) is None]
     facts = [
         ("Lines, neutral", poles),
-        ("Neutral-earth bond", bond),
+        ("Neutral-earth bond", view.bonds(plan)),
         ("Fed by", view.sheet.fed_by),
         ("Dead in this state", ", ".join(dead) or "nothing"),
     ]
     if unknown:
         facts.append(("Not known", ", ".join(unknown)))
-    always = ", ".join(view.sheet.always_alive)
-    return [*facts, ("Always alive", always or "not stated")]
+    return facts
 
 
-def _rows(canvas: Canvas, facts: list[tuple[str, str]], y: float) -> None:
-    """Each fact in its lines; the last ones are cut where the panel ends."""
-    for n, (name, text) in enumerate(facts):
-        left = FOOT - y - _ROW * (len(facts) - n - 1)
-        lines = max(1, min(3, 1 + int((left - 0.6) / _LEADING)))
+def _rows(canvas: Canvas, facts: list[tuple[str, str]], always: str, y: float) -> None:
+    """A row for each fact; what is always alive runs over the whole width below them."""
+    for name, text in facts:
         canvas.text((LEFT, y), name, NOTE)
-        rows = wrap(text, NOTE_STRONG, RIGHT - LEFT - _WORDS_AT, lines=lines)
-        for row in rows:
+        for row in wrap(text, NOTE_STRONG, RIGHT - LEFT - _WORDS_AT, lines=2):
             canvas.text((LEFT + _WORDS_AT, y), row, NOTE_STRONG)
             y += _LEADING
         y += _ROW - _LEADING
+    lines = max(1, 1 + int((FOOT - 0.6 - y) / _LEADING))
+    label = "Always alive: "
+    indent = measure(label, NOTE)
+    first, *rest = wrap(f"{label}{always}", NOTE_STRONG, RIGHT - LEFT, lines=lines)
+    canvas.text((LEFT, y), label, NOTE)
+    canvas.text((LEFT + indent, y), first.removeprefix(label), NOTE_STRONG)
+    for row in rest:
+        y += _LEADING
+        canvas.text((LEFT, y), row, NOTE_STRONG)
 
 
 def legend(canvas: Canvas, y: float) -> None:

@@ -13,8 +13,9 @@ from islewright.drawing.boards import Column
 from islewright.drawing.flow import BOTTOM, Flow, flow
 from islewright.drawing.head import Head
 from islewright.drawing.panel import later_head, legend, panel
-from islewright.drawing.plan import Plan, plan
+from islewright.drawing.plan import Plan
 from islewright.drawing.strips import MODES_TALL, mode_strip
+from islewright.drawing.survey import plan
 from islewright.drawing.svg import Canvas
 from islewright.drawing.view import View
 
@@ -61,7 +62,7 @@ def _compare(canvas: Canvas, house: Plan, boards: Flow, other: View) -> None:
     """The other state under the shorter column of the first sheet, if that leaves room."""
     for right, x in ((False, 2.5), (True, 95.0)):
         foot = boards.foot(right=right)
-        if BOTTOM - MODES_TALL >= foot + 3.0:
+        if foot + 3.0 <= BOTTOM - MODES_TALL:
             y = min(foot + 14.0, BOTTOM - MODES_TALL + 2.0)
             canvas.line([(x, y - 3.0), (x + 80.0, y - 3.0)], ink.HAIR)
             mode_strip(canvas, house, other, (x, y), remark="for comparison")

@@ -6,21 +6,24 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from islewright.drawing import ink, symbols
+from islewright.drawing.head import draw_bond
 from islewright.drawing.ink import (
-    M,
     NAME,
     NOTE,
     NOTE_SECOND,
     NOTE_STRONG,
     PROTECTIVE,
     SYMBOL,
+    M,
+    Position,
     Stroke,
 )
-from islewright.drawing.head import draw_bond
-from islewright.drawing.plan import GRID, HOUSE, NOT_KNOWN, SUPPLY, BoardPlan, Plan, plan
+from islewright.drawing.plan import GRID, HOUSE, BoardPlan, BondPlan, Plan
+from islewright.drawing.survey import plan
 from islewright.drawing.svg import Canvas, Point, wrap
 from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
+from islewright.drawing.words import NOT_KNOWN
 
 if TYPE_CHECKING:
     from islewright.job.model import Job
@@ -69,7 +72,7 @@ class _Neutral:
 
     def __init__(self, canvas: Canvas, house: Plan, view: View) -> None:
         self.canvas, self.plan, self.view = canvas, house, view
-        self.supply, self.grid = view.alive(SUPPLY), view.alive(GRID)
+        self.supply, self.grid = view.service, view.alive(GRID)
         self.house = view.alive(HOUSE)
 
     def draw(self) -> None:
@@ -92,15 +95,15 @@ class _Neutral:
         c.line([(10.25, LINES_Y), (14.0, LINES_Y)], live)
         symbols.fuse(c, fuse_at, live, closed=self.view.closed("main fuse"))
         c.line([(21.5, LINES_Y), (POLE_AT, LINES_Y)], ink.line(self.grid))
-        c.text((14.0, LINES_Y - 2.6), self.plan.main_fuse, NOTE)
+        c.text((14.0, LINES_Y - 3.6), self.plan.main_fuse, NOTE)
         c.line([(7.5, LINES_Y + 3), (7.5, N_Y), (POLE_AT, N_Y)], ink.neutral(self.supply))
         board = self.plan.grid_board
         if board is not None:
             x = 35.0
             alive = self.view.alive(board.name)
-            c.line([(x, LINES_Y), (x, LINES_Y - 6)], ink.line(alive, width=0.5))
+            c.line([(x, LINES_Y), (x, LINES_Y - 7)], ink.line(alive, width=0.5))
             text = wrap(f"{board.name}, {ink.word(alive)}", NOTE, BOX[0] + 2 - 30, lines=1)[0]
-            c.text((26.0, LINES_Y - 7.2), text, NOTE)
+            c.text((26.0, LINES_Y - 8.0), text, NOTE)
 
     def _earth(self) -> None:
         c, plan = self.canvas, self.plan
@@ -119,11 +122,11 @@ class _Neutral:
             c.line([(SPLIT, N_Y), (SPLIT, PE_Y)], Stroke(0.35))
             symbols.junction(c, (SPLIT, N_Y))
             words.append(f"PEN splits at {plan.splits_at}")
-        if plan.electrode != "no electrode":
+        if plan.electrode:
             c.line([(SPLIT, PE_Y), (SPLIT, PE_Y + M)], PROTECTIVE)
             symbols.earth(c, (SPLIT, PE_Y + M))
             symbols.junction(c, (SPLIT, PE_Y))
-        words.append(plan.electrode)
+        words.append(plan.electrode or "no electrode")
         c.text((SPLIT + 4, PE_Y + 8.4), wrap("; ".join(words), NOTE, 90, lines=1)[0], NOTE)
 
     def _switch(self) -> None:
@@ -147,18 +150,24 @@ class _Neutral:
             c.text((POLE_AT + POLE + 1.5, y - 1.5), text, NOTE_STRONG)
 
     def _bond(self) -> None:
-        plan, c = self.plan, self.canvas
-        if not plan.bond_at:
-            return
-        position = self.view.closed("bond")
-        x = {"grid": 56.0, "inside": 112.5}.get(plan.bond_at, 82.0)
-        known = plan.bond_at != NOT_KNOWN
-        draw_bond(c, x, position, always=plan.bond_always, known=known, top=N_Y, tall=PE_Y - N_Y)
-        words = f"bond {POSITION[position]}" if known else "bond, place not known"
-        room = BOX[1] - x - 5
-        if plan.bond_at == "inside":
-            words, room = f"bond in the inverter {POSITION[position]}", 35.0
-        c.text((x + 4.4, N_Y + 5.9), wrap(words, NOTE_STRONG, room, lines=1)[0], NOTE_STRONG)
+        plan = self.plan
+        if plan.switch_bond:
+            x = 56.0 if plan.switch_bond.at == "grid" else 82.0
+            self._one_bond(x, plan.switch_bond, self.view.switch_bond(plan), "bond", BOX[1] - x - 5)
+        if plan.inverter_bond:
+            position = self.view.inverter_bond(plan)
+            self._one_bond(112.5, plan.inverter_bond, position, "bond in the inverter", 40.0)
+
+    def _one_bond(
+        self, x: float, bond: BondPlan, position: Position, name: str, room: float
+    ) -> None:
+        known = bond.at != NOT_KNOWN
+        draw_bond(
+            self.canvas, x, position, always=bond.always, known=known, top=N_Y, tall=PE_Y - N_Y
+        )
+        words = f"{name} {POSITION[position]}" if known else f"{name}, place not known"
+        text = wrap(words, NOTE_STRONG, room, lines=1)[0]
+        self.canvas.text((x + 4.4, N_Y + 5.9), text, NOTE_STRONG)
 
     def _inverter(self) -> None:
         c, alive = self.canvas, self.view.alive("inverter")
@@ -167,7 +176,9 @@ class _Neutral:
             (112.5, 6.5, N_Y, ink.neutral(alive)),
         ):
             c.line([(x, foot), (x, y), (122.0, y)], stroke)
-            if foot == LINES_Y or self.plan.bond_at != "inside":  # else the bond has its dot there
+            if (
+                foot == LINES_Y or self.plan.inverter_bond is None
+            ):  # else the bond has its dot there
                 symbols.junction(c, (x, foot))
         symbols.inverter(c, (122.0, 0.5), side=8.5)
         room = WIDTH - 132
@@ -257,28 +268,31 @@ def _mode_lines(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> 
 
 
 def _mode_bond(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> None:
-    if not house.bond_at:
+    """The bond of the switch, else that of the inverter; both are told in the words."""
+    bond = house.switch_bond or house.inverter_bond
+    if bond is None:
         return
-    at = x + (30.5 if house.bond_at == "grid" else 63.5)
-    known = house.bond_at != NOT_KNOWN
-    position = view.closed("bond")
+    at = x + (30.5 if bond.at == "grid" else 63.5)
+    position = view.switch_bond(house) if house.switch_bond else view.inverter_bond(house)
+    top, tall, known = y + 2 * M, 7.0, bond.at != NOT_KNOWN
     with canvas.symbol("neutral-earth bond"):
-        draw_bond(
-            canvas, at, position, always=house.bond_always, known=known, top=y + 2 * M, tall=7.0
-        )
-        symbols.earth(canvas, (at, y + 2 * M + 7.0))
+        draw_bond(canvas, at, position, always=bond.always, known=known, top=top, tall=tall)
+        symbols.earth(canvas, (at, top + tall))
     words = f"bond {POSITION[position]}" if known else "bond not known"
-    if house.bond_at == "grid":
-        canvas.text((at - 8, y + 2 * M + 13), words, NOTE_STRONG)
-    else:
-        canvas.text((at + 3, y + 2 * M + 5.6), words, NOTE_STRONG)
+    if house.switch_bond and house.inverter_bond:
+        words += ", and a second"
+    below = bond.at == "grid"  # beside it stands a board
+    corner = (at - 1.5, top + 12.9) if below else (at + 3, top + 5.6)
+    for n, text in enumerate(wrap(words, NOTE_STRONG, 15, lines=2)):
+        canvas.text((corner[0], corner[1] + 3.1 * n), text, NOTE_STRONG)
 
 
 def _mode_board(canvas: Canvas, board: BoardPlan, view: View, x: float, y: float) -> None:
     alive = view.alive(board.name)
     top = y + 10.0
+    room = 15.0 if not board.house else 28.0
     canvas.line([(x + 4, y), (x + 4, top)], ink.line(alive))
     canvas.line([(x + 9, y + 2 * M), (x + 9, top)], ink.neutral(alive))
     canvas.rect((x, top), (13.0, 5.0), SYMBOL)
     canvas.text((x + 2.2, top + 3.4), ink.word(alive), NOTE_STRONG)
-    canvas.text((x, top + 8.4), wrap(board.name, NOTE, 28, lines=1)[0], NOTE)
+    canvas.text((x, top + 8.4), wrap(board.name, NOTE, room, lines=1)[0], NOTE)

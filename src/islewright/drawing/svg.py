@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 from islewright.drawing import letters
@@ -114,7 +115,7 @@ class Canvas:
         cap = "round" if stroke.dash and stroke.dash[0] < 0.5 else "butt"
         extra = {} if cap == "butt" else {"stroke-linecap": cap}
         self._add("polyline", {"points": path, **_look(stroke), **extra})
-        for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        for (x0, y0), (x1, y1) in pairwise(points):
             self._note("stroke", (x0, x1), (y0, y1), stroke.width / 2)
 
     def circle(self, at: Point, radius: float, stroke: Stroke) -> None:

@@ -14,11 +14,13 @@ from islewright.drawing.ink import (
     BLADE,
     INK,
     LINK,
-    M,
     PAPER,
     PLUM,
     SYMBOL,
+    Alive,
     Letter,
+    M,
+    Position,
     Stroke,
 )
 from islewright.drawing.svg import Canvas, Point, measure
@@ -71,7 +73,7 @@ def contact(
     canvas: Canvas,
     frame: Frame,
     length: float,
-    closed: bool | None,
+    closed: Position,
     wire: Stroke,
     *,
     end: str = "",
@@ -115,7 +117,7 @@ def _fixed_end(canvas: Canvas, frame: Frame, end: str) -> None:
 
 
 def breaker(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: bool | None = True, length: float = 3 * M
+    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position = True, length: float = 3 * M
 ) -> None:
     """Circuit-breaker: a contact with a cross at its fixed end."""
     with canvas.symbol("circuit-breaker"):
@@ -123,7 +125,7 @@ def breaker(
 
 
 def switch_disconnector(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: bool | None, length: float = 3 * M
+    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position, length: float = 3 * M
 ) -> None:
     """Switch-disconnector: a contact with bar and ring at its fixed end."""
     with canvas.symbol("switch-disconnector"):
@@ -131,7 +133,7 @@ def switch_disconnector(
 
 
 def disconnector(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: bool | None, length: float = 3 * M
+    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position, length: float = 3 * M
 ) -> None:
     """Disconnector: a contact with a bar at its fixed end."""
     with canvas.symbol("disconnector"):
@@ -139,7 +141,7 @@ def disconnector(
 
 
 def contactor(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: bool | None, length: float = 3 * M
+    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position, length: float = 3 * M
 ) -> None:
     """Contactor: a contact with half a ring at its fixed end."""
     with canvas.symbol("contactor"):
@@ -151,7 +153,7 @@ def residual_device(
     frame: Frame,
     wire: Stroke,
     *,
-    closed: bool | None = True,
+    closed: Position = True,
     length: float = 4.2,
     tall: float = 3.2,
 ) -> None:
@@ -180,7 +182,7 @@ def fuse(
     frame: Frame,
     wire: Stroke,
     *,
-    closed: bool | None = True,
+    closed: Position = True,
     length: float = 3 * M,
     wide: float = M,
 ) -> None:
@@ -279,7 +281,7 @@ def energy_meter(canvas: Canvas, frame: Frame) -> None:
         canvas.text((x - 1.9, y + 5.6), "Wh", Letter(1.8))
 
 
-def letter_joint(canvas: Canvas, at: Point, letter: str, *, alive: bool | None) -> None:
+def letter_joint(canvas: Canvas, at: Point, letter: str, *, alive: Alive) -> None:
     """Where a conductor goes on at the same letter elsewhere (our own sign)."""
     x, y = at
     with canvas.symbol(f"goes on at {letter}"):

@@ -19,14 +19,16 @@ from islewright.network.build import build
 from islewright.network.impedance import circuit_way, core_impedance
 from islewright.network.places import INVERTER, canonical
 from islewright.network.fault import Ports
+from islewright.network.isolate import Isolation, isolations
 from islewright.network.loads import LoadFlow
 from islewright.network.race import EarthFaults, race, story
+from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
 from islewright.network.way import cables_to
-from islewright.rules.demand import bounded_current_a
+from islewright.rules.demand import bounded_current_a, line_demand_a
 from islewright.rules.registry import Here, Rule, all_rules
 from islewright.tables.profile import NotStated, Profile, profile
 
@@ -87,11 +89,15 @@ class Study:
         self.clean(here)
         key = (here.kind, here.name, here.mode, end)
         if key not in self._stories:
-            row = story(self.job, self.faults(here.mode), self.profile, f"{here.kind} {here.name}", end)
+            row = story(
+                self.job, self.faults(here.mode), self.profile, f"{here.kind} {here.name}", end
+            )
             self._stories[key] = row
         found = self._stories[key]
         if found is None:
-            raise Unknown(Question(field=f"{here.kind}s.{here.name}", ask="Which conductors has it?"))
+            raise Unknown(
+                Question(field=f"{here.kind}s.{here.name}", ask="Which conductors has it?")
+            )
         return found
 
     @cached_property
@@ -251,6 +257,43 @@ class Study:
         return race(self.job, self.island_faults, self.profile)
 
     @cached_property
+    def zones(self) -> tuple[RaceRow, ...]:
+        """Places where no RCD clears an earth fault in island mode."""
+        return tuple(
+            row
+            for row in self.race
+            if not any(bar.role == "RCD" and math.isfinite(bar.latest_s) for bar in row.bars)
+        )
+
+    @cached_property
+    def rises(self) -> tuple[Rise, ...]:
+        """What lifts the protective conductor, and how far."""
+        found = rises(self.job, self.net, self.profile, self._demand_va())
+        for mode in Mode:
+            try:
+                found += astray(self.job, self.load_flow(mode), mode)
+            except Unknown:
+                continue
+        return found
+
+    def _demand_va(self) -> dict[str, dict[str, float]]:
+        """Demand of each board on each line [VA], as far as it is stated."""
+        found: dict[str, dict[str, float]] = {}
+        for board in self.job.boards:
+            try:
+                amps = line_demand_a(self.job, [board])
+            except Unknown:
+                continue
+            u0 = float(self.job.supply.nominal_voltage_v)
+            found[board] = {line: a * u0 for line, a in amps.items()}
+        return found
+
+    @cached_property
+    def isolations(self) -> tuple[Isolation, ...]:
+        """What stays alive for each position of each isolator."""
+        return isolations(self.job, self.net)
+
+    @cached_property
     def questions(self) -> tuple[RankedQuestion, ...]:
         """What is left to find out, by the number of findings that hang on it."""
         return tuple(rank(f.questions for f in self.findings))
@@ -331,7 +374,9 @@ def places(job: Job, rule: Rule) -> Iterator[Here]:
                     yield Here("circuit", name, mode, circuit.board)
         elif rule.over == "cables":
             for name, cable in job.cables.items():
-                if all(cables_to(job, canonical(e), mode) is not None for e in (cable.from_, cable.to)):
+                if all(
+                    cables_to(job, canonical(e), mode) is not None for e in (cable.from_, cable.to)
+                ):
                     yield Here("cable", name, mode)
         else:
             for board_name, board in job.boards.items():

@@ -89,6 +89,15 @@ class Stub:
 
 
 @dataclass(slots=True)
+class Feed:
+    """Current [A] that a grid-following source drives into node `b`, taken out of node `a`."""
+
+    a: int
+    b: int
+    amps: complex
+
+
+@dataclass(slots=True)
 class Inline:
     """A final circuit whose conductors lie in the core because it shares a neutral.
 
@@ -128,6 +137,7 @@ class Parts:
     capacities: list[Capacity] = field(default_factory=list)
     branches: list[Branch] = field(default_factory=list)
     stubs: list[Stub] = field(default_factory=list)
+    feeds: list[Feed] = field(default_factory=list)
     inlines: list[Inline] = field(default_factory=list)
     assumptions: list[Assumption] = field(default_factory=list)
     #: circuit or place -> what is missing to build it

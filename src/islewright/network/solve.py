@@ -35,8 +35,9 @@ class Solved:
     Attributes
     ----------
     inverse : (u, u) response of nodes [V] and branch currents [A] to injections [A] and EMFs [V]
-    by_emf : (u, e) response to each source that runs, at its nominal EMF times `factor`
-    sources : branch positions of those sources
+    by_emf : (u, e) response to each source that runs, at its nominal EMF times `factor`; a
+        feeding inverter is one more column, its current
+    sources : branch positions of the EMFs, in the order of the first columns
     """
 
     def __init__(self, layout: Layout, state: State, factor: float = 1.0) -> None:
@@ -63,6 +64,15 @@ class Solved:
         self.sources = np.flatnonzero(self.closed & (emf != 0))
         drive: Complex = emf[self.sources]
         self.by_emf: Complex = -self.inverse[:, n + self.sources] * drive
+        if state.inverter == "feeding":
+            self.by_emf = np.column_stack([self.by_emf, self._fed()])
+
+    def _fed(self) -> Complex:
+        """Response to the current that a feeding inverter drives into its terminals."""
+        total = np.zeros(self.inverse.shape[0], dtype=np.complex128)
+        for feed in self.parts.feeds:
+            total += (self.inverse[:, feed.b] - self.inverse[:, feed.a]) * feed.amps
+        return total
 
     @cached_property
     def x(self) -> Complex:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from islewright.job.gap import Unknown
 from islewright.network.build.boards import bond
-from islewright.network.parts import EARTH, Branch
+from islewright.network.parts import EARTH, Branch, Feed
 from islewright.network.places import INVERTER
 from islewright.network.supply import SupplyImpedance, supply_impedance
 
@@ -99,6 +99,7 @@ def inverter(house: House) -> None:
             continue
         own = complex(parts.u0_v) if bridged or len(lines) == 1 else emf(house, line)
         parts.branches.append(Branch(INVERTER, line, "inverter", neutral, terminal, z, z, own))
+        _feed(house, line, terminal, neutral, bridged=bridged)
     if sheet.gap("filter_f") is not None:
         house.lacks("filter", sheet.question("filter_f"))
     for conductor in (*lines, "N"):
@@ -112,6 +113,17 @@ def inverter(house: House) -> None:
         house.lacks("bond", sheet.question("bond"))
     elif sheet.bond is not None:
         bond(house, "inverter bond", sheet.bond, INVERTER, INVERTER)
+
+
+def _feed(house: House, line: str, terminal: int, neutral: int, *, bridged: bool) -> None:
+    """Rated current of a line, in phase with the public supply, for states in which it feeds."""
+    rated = house.job.inverter.figure("rated_va")
+    if rated is None or bridged:
+        return
+    phases = len(inverter_lines(house))
+    u_line = emf(house, line)
+    amps = rated / phases / abs(u_line) * (u_line / abs(u_line))
+    house.parts.feeds.append(Feed(neutral, terminal, amps))
 
 
 def inverter_lines(house: House) -> tuple[str, ...]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from islewright import drawing
 from islewright.findings import Finding, Status
-from islewright.papers import drawn, place
+from islewright.papers import place
 from islewright.papers.reports import Report, value_against_limit
-from islewright.papers.say import capital, counted, listed, sentence
+from islewright.papers.say import capital, counted, listed, number, sentence
 from islewright.papers.states import governing
+from islewright.papers.symbols import runs
 from islewright.papers.verdict import ORDER, verdict
 
 #: more than these would be a second list of findings
@@ -20,6 +22,7 @@ def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
     """Everything on the first page."""
     headline, paragraphs = verdict(study.counts)
     total = sum(study.counts.values())
+    found = orders(study, reports)
     return {
         "name": study.job.head.name,
         "house": [place.house(study.job), place.equipment(study.job)],
@@ -30,33 +33,59 @@ def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
             {"status": status.value, "count": study.counts.get(status, 0)} for status in ORDER
         ],
         "total": f"{counted(total, 'finding')} in {counted(len(study.states), 'state')}.",
-        "orders": list(orders(study, reports)),
-        "more": _more(reports),
-        "modes": drawn.two_modes(study.job, governing(study)),
+        "orders": found[:MOST_ORDERS],
+        "more": _more(len(found) - MOST_ORDERS),
+        "modes": drawing.two_modes(study.job, governing(study)),
         "cautions": list(cautions(study)),
         "not_covered": [sentence(text) for text in study.not_covered],
     }
 
 
-def orders(study: Any, reports: list[Report]) -> Iterator[dict[str, str]]:
-    """What must be done first: the heaviest findings, one order for each demand."""
-    for report in _first_of_each_rule(reports)[:MOST_ORDERS]:
-        alike = [r for r in reports if r.rule == report.rule and r.status is report.status]
-        places = [p for r in alike for p in r.places]
-        yield {
-            "do": _what_to_do(report.finding),
-            "why": _why(study, report, places),
-            "label": report.label,
-            "status": report.status.value,
-        }
+def orders(study: Any, reports: list[Report]) -> list[dict[str, Any]]:
+    """What must be done first: the heaviest findings, one order for each demand.
+
+    A further demand that fails at the very same places joins the order above it.
+    """
+    made: dict[tuple[Status, tuple[str, ...]], dict[str, Any]] = {}
+    for group in by_demand(reports):
+        status, places = group[0].status, _places(group)
+        order = made.get((status, places))
+        if order is None:
+            made[status, places] = _order(study, group, places)
+        else:
+            order["why"] += f" {sentence(group[0].finding.title)}"
+    return list(made.values())
 
 
-def _first_of_each_rule(reports: list[Report]) -> list[Report]:
+def _more(count: int) -> str:
+    return f"and {number(count)} more from there on" if count > 0 else ""
+
+
+def by_demand(reports: list[Report]) -> list[list[Report]]:
+    """Reports of one rule and status together; near ones only where nothing is heavier."""
     heavy = [r for r in reports if r.status is not Status.NEAR] or reports
-    first: dict[tuple[str, Status], Report] = {}
+    groups: dict[tuple[str, Status], list[Report]] = {}
     for report in heavy:
-        first.setdefault((report.rule, report.status), report)
-    return list(first.values())
+        groups.setdefault((report.rule, report.status), []).append(report)
+    return list(groups.values())
+
+
+def _places(group: list[Report]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(place for report in group for place in report.places))
+
+
+def _order(study: Any, group: list[Report], places: tuple[str, ...]) -> dict[str, Any]:
+    finding = group[0].finding
+    where = capital(place.place_name(study.job, places[0]))
+    if len(places) > 1:
+        where += f" and {counted(len(places) - 1, 'other place')}"
+    do = _what_to_do(finding)
+    modes = listed(dict.fromkeys(report.finding.mode for report in group))
+    figures = value_against_limit(finding)
+    why = f"{capital(modes)}, {finding.status.value}{': ' + figures if figures else ''}."
+    if do != sentence(finding.title):
+        why += f" {sentence(finding.title)}"
+    return {"where": where, "do": runs(do), "why": why, "label": group[0].label}
 
 
 def _what_to_do(finding: Finding) -> str:
@@ -64,23 +93,9 @@ def _what_to_do(finding: Finding) -> str:
         return sentence(finding.remedies[0])
     if finding.questions:
         question = finding.questions[0]
-        return sentence(f"ask {question.whom.replace('the site', 'at the site')}: {question.ask}")
+        whom = "" if question.whom == "the site" else f"ask {question.whom}: "
+        return sentence(f"{whom}{question.ask}")
     return sentence(finding.title)
-
-
-def _why(study: Any, report: Report, places: list[str]) -> str:
-    finding = report.finding
-    where = capital(place.place_name(study.job, places[0]))
-    if len(places) > 1:
-        where += f" and {counted(len(places) - 1, 'other place')}"
-    parts = [f"{where}, {finding.mode}: {finding.status.value}", value_against_limit(finding)]
-    head = "; ".join(part for part in parts if part)
-    return f"{head}. {sentence(finding.title)}" if finding.remedies else f"{head}."
-
-
-def _more(reports: list[Report]) -> str:
-    left = len(_first_of_each_rule(reports)) - MOST_ORDERS
-    return capital(f"{counted(left, 'more demand')} further on.") if left > 0 else ""
 
 
 def cautions(study: Any) -> Iterator[dict[str, str]]:

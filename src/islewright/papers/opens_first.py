@@ -81,6 +81,7 @@ def sentences(race: Sequence[Any]) -> list[str]:
     if not race:
         return ["There is no island state to follow a fault in."]
     said = [_won_by(race, role, words) for role, words in _WINNERS]
+    said.append(_undecided_races(race))
     late = [row.place for row in race if not _surely_in_time(row)]
     if late:
         count = f"{counted(len(late), 'fault')} of {number(len(race))}"
@@ -108,6 +109,14 @@ def _won_by(race: Sequence[Any], role: str, words: str) -> str:
         return ""
     be = "is" if len(won) == 1 else "are"
     return capital(f"{counted(len(won), 'fault')} of {number(len(race))} {be} ended {words}.")
+
+
+def _undecided_races(race: Sequence[Any]) -> str:
+    rows = [row for row in race if all(RANKS[bar.rank] != "first" for bar in row.bars)]
+    if not rows:
+        return ""
+    count = capital(f"{counted(len(rows), 'fault')} of {number(len(race))}")
+    return f"{count} may be ended by more than one; the last column says what each leaves alive."
 
 
 def _surely_in_time(row: Any) -> bool:

@@ -22,14 +22,19 @@ def place_name(job: Job, place: str) -> str:
     """A place, with the number that its circuit has in the schedule and on the drawing."""
     name = place.removeprefix("circuit ")
     number = circuit_numbers(job).get(name)
-    return place if number is None else f"{name}, circuit {number}"
+    return _other(place) if number is None else f"{name}, circuit {number}"
 
 
 def short_place(job: Job, place: str) -> str:
     """A place for a list of many: a circuit by its number and name."""
     name = place.removeprefix("circuit ")
     number = circuit_numbers(job).get(name)
-    return place if number is None else f"{number} {name}"
+    return _other(place) if number is None else f"{number} {name}"
+
+
+def _other(place: str) -> str:
+    """A board is called by its name; the house as a whole is "the whole house"."""
+    return "the whole house" if place == "house" else place.removeprefix("board ")
 
 
 def terminals(place: str) -> str:

@@ -62,8 +62,9 @@ def sentence(text: str) -> str:
 
 def capital(text: str) -> str:
     """Begin with a capital; quantities such as `c_min` stay as they are."""
-    first = text.split(" ", 1)[0]
-    return text if "_" in first or not first.isalpha() else text[:1].upper() + text[1:]
+    first = text.split(" ", 1)[0].rstrip(",.:;")
+    plain = first.replace("-", "").isalpha()
+    return text[:1].upper() + text[1:] if plain else text
 
 
 def day(iso: str) -> str:

@@ -25,7 +25,7 @@ def sources(study: Any) -> list[dict[str, Any]]:
 
 
 def _source(group: list[Finding]) -> dict[str, Any]:
-    said = {finding.verdict.confirmed for finding in group}
+    said = {f.verdict.confirmed for f in group if f.verdict.confirmed} or {""}
     known = [word for word in WEAKEST if word in said]
     other = sorted(said - set(WEAKEST))
     word = known[0] if known else other[0]

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from islewright.papers import drawn
+from islewright import drawing
+from islewright.papers import place
 from islewright.papers.say import capital, listed, sentence
 
 MODES = ("grid mode", "island mode")
+#: rules whose findings belong to the statement of neutral and earth
+CHAPTERS = ("neutral.", "earthing.")
 
 
 def governing(study: Any) -> tuple[Any, ...]:
@@ -21,7 +24,7 @@ def single_lines(study: Any) -> list[dict[str, Any]]:
     return [
         {
             "title": f"Single line, {sheet.name}",
-            "sheets": drawn.single_lines(study.job, sheet),
+            "sheets": drawing.single_lines(study.job, sheet),
         }
         for sheet in governing(study)
     ]
@@ -50,9 +53,9 @@ def _statement(sheet: Any) -> tuple[Any, ...]:
 def _told(study: Any, sheets: list[Any]) -> dict[str, Any]:
     sheet = sheets[0]
     return {
-        "mode": capital(sheet.mode),
+        "mode": capital(sheet.mode if sheet.mode in MODES else sheet.name),
         "names": [s.name for s in sheets],
-        "drawing": drawn.neutral_earth(study.job, sheet),
+        "drawing": drawing.neutral_earth(study.job, sheet),
         "rows": [
             {"key": "Neutral is earthed", "text": sheet.neutral_earthed_at},
             {"key": "Neutral-earth bond", "text": sheet.bond},
@@ -65,9 +68,14 @@ def _told(study: Any, sheets: list[Any]) -> dict[str, Any]:
 
 
 def bond_findings(study: Any) -> list[dict[str, str]]:
-    """Findings on neutral and earth, to stand below the drawings, one line each."""
+    """Findings on neutral and earth, to stand below the drawings: one line a demand."""
+    places: dict[tuple[str, str, str], list[str]] = {}
+    for f in study.findings:
+        if f.rule.startswith(CHAPTERS):
+            places.setdefault((f.status.value, f.title, f.mode), []).append(
+                place.short_place(study.job, f.place)
+            )
     return [
-        {"status": f.status.value, "text": sentence(f.title), "place": f"{f.place}, {f.mode}"}
-        for f in study.findings
-        if f.rule.startswith("neutral")
+        {"status": status, "text": sentence(title), "place": f"{listed(where)}, {mode}"}
+        for (status, title, mode), where in places.items()
     ]

@@ -2,38 +2,44 @@
 
 from __future__ import annotations
 
-from itertools import combinations
+from collections import defaultdict
 
-#: strokes may touch the white round a letter, but not its body
+#: a stroke may come this near into a text's box, which is a little wider than its letters [mm]
 GRAZE = 0.05
+#: parts of one assembly may touch, such as a device and the dot of its bus [mm]
+TOUCH = 0.6
+_BAND = 5.0
 
 
 def collisions(canvas):
     """All pairs that meet, in words; empty for a drawing that can be read."""
     geometry = canvas.geometry
-    found = [
-        f"{a.what!r} meets {b.what!r}" for a, b in combinations(geometry.texts, 2) if a.meets(b)
-    ]
+    texts, symbols, strokes = geometry.texts, geometry.symbols, geometry.strokes
+    found = [f"{a.what!r} meets {b.what!r}" for a, b in meeting(texts, texts)]
+    found += [f"{a.what!r} meets the symbol {b.what!r}" for a, b in meeting(texts, symbols)]
+    found += [f"{a.what!r} is crossed by a {b.what}" for a, b in meeting(texts, strokes, by=GRAZE)]
     found += [
-        f"{text.what!r} meets the symbol {symbol.what!r}"
-        for text in geometry.texts
-        for symbol in geometry.symbols
-        if text.meets(symbol)
-    ]
-    found += [
-        f"{text.what!r} is crossed by a {stroke.what}"
-        for text in geometry.texts
-        for stroke in geometry.strokes
-        if text.meets(stroke, by=GRAZE)
+        f"the symbols {a.what!r} and {b.what!r} lie on each other"
+        for a, b in meeting(symbols, symbols, by=TOUCH)
     ]
     found += [
         f"{box.what!r} leaves the sheet"
-        for box in [*geometry.texts, *geometry.symbols]
+        for box in [*texts, *symbols]
         if not box.within(canvas.width, canvas.height)
     ]
-    found += [
-        f"the symbols {a.what!r} and {b.what!r} lie on each other"
-        for a, b in combinations(geometry.symbols, 2)
-        if a.meets(b, by=0.6) and "boundary" not in {a.what, b.what}
-    ]
     return found
+
+
+def meeting(some, others, *, by=0.0):
+    """Pairs of boxes that meet, each once; looked for in bands, so that it stays quick."""
+    bands = defaultdict(list)
+    for index, box in enumerate(others):
+        for band in range(int(box.top // _BAND), int(box.bottom // _BAND) + 1):
+            bands[band].append((index, box))
+    pairs = {}
+    for first, a in enumerate(some):
+        for band in range(int(a.top // _BAND), int(a.bottom // _BAND) + 1):
+            for second, b in bands[band]:
+                if (some is not others or first < second) and a.meets(b, by=by):
+                    pairs[first, second] = (a, b)
+    return list(pairs.values())

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 #: size of the limit mark [mm]
 MARK_WIDE, MARK_TALL = 7.4, 3.2
 #: on the scale the limit lies here, and the scale ends there [mm]
-LIMIT_AT, SCALE_WIDE, SCALE_TALL = 40.0, 100.0, 10.0
+LIMIT_AT, SCALE_WIDE, SCALE_TALL = 40.0, 100.0, 11.0
 _FILLED = Stroke(0.1, fill=INK)
 
 
@@ -48,7 +48,7 @@ def limit_mark(status: Status) -> str:
 
 
 def scale_bar(finding: Finding) -> str:
-    """Value against limit to scale, 100 x 10 mm; empty text where there is no number.
+    """Value against limit to scale, 100 x 11 mm; empty text where there is no number.
 
     The limit stands at 40 mm. The bar is 1.2 mm high and 2.8 mm beyond the limit; a
     whisker on the bar's end shows the spread; a bar that would leave the scale is broken
@@ -66,9 +66,9 @@ def scale_canvas(finding: Finding) -> Canvas | None:
         return None
     low, at, high = ends
     canvas = Canvas(SCALE_WIDE, SCALE_TALL, str(finding))
-    y = 5.0
-    canvas.line([(0, y), (SCALE_WIDE - 30, y)], Stroke(0.18, RULE))
-    shown = min(at, SCALE_WIDE - 32)
+    y = 5.4
+    canvas.line([(0, y), (SCALE_WIDE - 10, y)], Stroke(0.18, RULE))
+    shown = min(at, SCALE_WIDE - 12)
     canvas.rect((0, y - 0.6), (min(shown, LIMIT_AT), 1.2), _FILLED)
     if shown > LIMIT_AT:
         canvas.rect((LIMIT_AT, y - 1.4), (shown - LIMIT_AT, 2.8), _FILLED)
@@ -77,7 +77,7 @@ def scale_canvas(finding: Finding) -> Canvas | None:
             x = shown - 3 + step
             canvas.line([(x, y + 1.8), (x + 0.9, y - 1.8)], Stroke(0.5, ink.PAPER))
     elif verdict.spread > 0:
-        _whisker(canvas, low, min(high, SCALE_WIDE - 31), y)
+        _whisker(canvas, low, at, min(high, SCALE_WIDE - 10), y)
     canvas.line([(LIMIT_AT, y - 2.4), (LIMIT_AT, y + 2.4)], ink.BLADE)
     _scale_words(canvas, finding, shown)
     return canvas
@@ -97,20 +97,20 @@ def _ends(finding: Finding) -> tuple[float, float, float] | None:
     return tuple(LIMIT_AT * limit / p for p in points)  # type: ignore[return-value]
 
 
-def _whisker(canvas: Canvas, low: float, high: float, y: float) -> None:
-    """Spread as a fine line on the bar's own end, white where it lies on black."""
-    for stroke in (Stroke(0.6, ink.PAPER), Stroke(0.25)):
-        canvas.line([(low, y), (high, y)], stroke)
-        for x in (low, high):
-            canvas.line([(x, y - 0.9), (x, y + 0.9)], stroke)
+def _whisker(canvas: Canvas, low: float, at: float, high: float, y: float) -> None:
+    """Spread on the bar's own end: white within the bar, ink beyond it."""
+    for end, tall, colour in ((low, 0.45, ink.PAPER), (high, 0.9, INK)):
+        stroke = Stroke(0.25, colour)
+        canvas.line([(at, y), (end, y)], stroke)
+        canvas.line([(end, y - tall), (end, y + tall)], stroke)
 
 
 def _scale_words(canvas: Canvas, finding: Finding, at: float) -> None:
     spread = finding.verdict.spread
     value, limit = show_apart(finding.value, finding.limit, finding.unit)
     if spread > 0:
-        value = f"{value}, spread {show(spread, finding.unit)}"
+        value = f"{value} ± {show(spread, finding.unit)}"
     wide = measure(value, NOTE_STRONG)
     canvas.text((min(max(at - wide / 2, 0), SCALE_WIDE - wide), 2.1), value, NOTE_STRONG)
     word = "at least" if finding.verdict.at_least else "limit"
-    canvas.text((LIMIT_AT + 1.5, 9.2), f"{word} {limit}", NOTE)
+    canvas.text((LIMIT_AT + 1.5, 9.8), f"{word} {limit}", NOTE)

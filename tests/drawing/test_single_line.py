@@ -97,6 +97,20 @@ def test_a_joint_letter_stands_at_both_ends():
     assert len(letters) == 2
 
 
+def test_a_group_that_is_cut_bears_a_letter_at_both_ends():
+    """A bus and the RCD group that go on in another column are joined by letters, no loose end."""
+    job = house(130, boards=1)
+    joints = [
+        title.text.removeprefix("goes on at ")
+        for svg in single_lines(job, sheet(job))
+        for title in ET.fromstring(svg).iter(f"{SVG}title")
+        if title.text.startswith("goes on at ")
+    ]
+
+    assert len(joints) >= 6
+    assert all(joints.count(letter) == 2 for letter in joints)
+
+
 def test_the_layout_hangs_on_the_job_alone():
     """Rows stand at the same place in every state, so that sheets can be laid over each other."""
     job = house(40)

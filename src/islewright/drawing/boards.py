@@ -115,30 +115,39 @@ class Column:
         return y, last
 
     def _group(self, group: Group, y: float) -> tuple[float, float]:
-        alive = self.view.alive(group.key)
-        letter = self.columns.letter
-        base = y + letter.capital / 2
         with self.canvas.group(f"group {group.key}", f"{group.head} {group.detail}".strip()):
-            if group.rcd:
-                if not group.continued:
-                    self._rcd(group, y)
-                head = f"{group.head}, continued" if group.continued else group.head
-                at = self.x + SUB + 1.6
-                strong = Letter(letter.capital, 600)
-                wide = self.canvas.text((at, base), head, strong)
-                self.canvas.text((at + wide + 1.4, base), group.detail, letter)
-            else:
-                second = Letter(letter.capital, colour=ink.SECOND)
-                self.canvas.text((self.x + SUB + 1.6, base), group.detail, second)
+            self._group_head(group, y)
             top, last, y = y, y, y + self.pitch
             for row in group.rows:
                 last = y
                 self._row(row, group, y)
                 y += row_height(row, self.columns, self.pitch)
             if group.rcd:
-                x = self.x + SUB
-                self.canvas.line([(x, top), (x, last)], ink.line(alive, width=0.5))
+                self._sub_bus(group, top, y - self.pitch / 2 + 1.5 if group.last else last)
         return y, last
+
+    def _group_head(self, group: Group, y: float) -> None:
+        letter, at = self.columns.letter, self.x + SUB + 1.6
+        base = y + letter.capital / 2
+        if not group.rcd:
+            second = Letter(letter.capital, colour=ink.SECOND)
+            self.canvas.text((at, base), group.detail, second)
+            return
+        head = group.head
+        if group.continued:
+            head, at = f"{head}, continued", at + 1.3
+        else:
+            self._rcd(group, y)
+        wide = self.canvas.text((at, base), head, Letter(letter.capital, 600))
+        self.canvas.text((at + wide + 1.4, base), group.detail, letter)
+
+    def _sub_bus(self, group: Group, top: float, foot: float) -> None:
+        """Bus of a group, with a letter at the end that lies in another column."""
+        x, alive = self.x + SUB, self.view.alive(group.key)
+        self.canvas.line([(x, top), (x, foot)], ink.line(alive, width=0.5))
+        for y, letter in ((top, group.joint), (foot, group.last)):
+            if letter:
+                symbols.letter_joint(self.canvas, (x, y), letter, alive=alive)
 
     def _rcd(self, group: Group, y: float) -> None:
         closed = self.view.device_closed(f"RCD {group.key}")

@@ -188,7 +188,7 @@ def _place(plan: Plan, columns: Columns, pitch: float) -> list[Placed]:
             placed.append(Placed(board, 0, board.house, top, hangs=True))
             continue
         head, tail = _split(
-            board, columns, pitch, sheets.room(0, right=board.house), next(letters), hangs=True
+            board, columns, pitch, sheets.room(0, right=board.house), letters, hangs=True
         )
         top = sheets.take(0, sheets.room(0, right=board.house), right=board.house)
         placed.append(Placed(head, 0, board.house, top, hangs=True, last=tail.joint))
@@ -219,7 +219,7 @@ def _settle(
         empty = (sheet, right) not in sheets.used
         if empty and sheet > 0:
             room = sheets.room(sheet, right=right)
-            head, tail = _split(board, columns, pitch, room, next(letters), hangs=False)
+            head, tail = _split(board, columns, pitch, room, letters, hangs=False)
             top = sheets.take(sheet, room, right=right)
             placed.append(Placed(head, sheet, right, top, hangs=False, last=tail.joint))
             board = tail
@@ -235,7 +235,7 @@ def _split(
     columns: Columns,
     pitch: float,
     room: float,
-    letter: str,
+    letters: Iterator[str],
     *,
     hangs: bool,
 ) -> tuple[BoardPlan, BoardPlan]:
@@ -248,11 +248,11 @@ def _split(
         groups.append(rest.pop(0))
     fitting = _fitting(rest[0], columns, pitch, room - used)
     if fitting >= 3 and (not groups or not rest[0].rcd):
-        cut = rest[0]
-        groups.append(replace(cut, rows=cut.rows[:fitting]))
-        rest[0] = replace(cut, rows=cut.rows[fitting:], continued=True)
+        cut, letter = rest[0], next(letters) if rest[0].rcd else ""
+        groups.append(replace(cut, rows=cut.rows[:fitting], last=letter))
+        rest[0] = replace(cut, rows=cut.rows[fitting:], continued=True, joint=letter, last="")
     head = replace(board, groups=tuple(groups))
-    tail = replace(board, groups=tuple(rest), joint=letter, continued=True)
+    tail = replace(board, groups=tuple(rest), joint=next(letters), continued=True)
     return head, tail
 
 

@@ -57,7 +57,11 @@ class Row:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Rows behind one RCD, or with the same residual protection of their own."""
+    """Rows behind one RCD, or with the same residual protection of their own.
+
+    `joint` is the letter at which a group goes on that began elsewhere, `last` the one at
+    its foot where it goes on elsewhere.
+    """
 
     key: str
     head: str
@@ -65,6 +69,8 @@ class Group:
     rcd: bool
     rows: tuple[Row, ...]
     continued: bool = False
+    joint: str = ""
+    last: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -72,6 +72,11 @@ class Profile:
         return self.text("basis.edition")
 
     @property
+    def release(self) -> str:
+        """Short name of this state of the profile's data, such as "IEC base 2026-1"."""
+        return f"{self.name} {self.text('basis.release')}"
+
+    @property
     def keys(self) -> tuple[str, ...]:
         """All keys, in the file's order."""
         return tuple(self._rows)

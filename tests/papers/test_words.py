@@ -53,6 +53,12 @@ def test_arithmetic_is_cut_at_its_first_equals_sign():
     assert all(kind == "text" for kind, _ in cut["right"])
 
 
+def test_a_unit_is_no_quantity():
+    """Behind a figure V is volts; before an equals sign Z is an impedance."""
+    assert symbols.arithmetic("10.95 V / 230 V = 4.76 %")["left"] == [("text", "10.95 V / 230 V")]
+    assert symbols.arithmetic("Z = 2 Ω")["left"] == [("quantity", "Z")]
+
+
 @pytest.mark.parametrize("line", ["no sign here", "U_0 of grid_side_a", "", " = ", "a=b", "R5 = 3"])
 def test_no_letter_of_the_arithmetic_is_lost(line):
     """Only underscores before an index and the aligned sign go."""

@@ -58,7 +58,7 @@ def orders(study: Any, reports: list[Report]) -> list[dict[str, Any]]:
 
 
 def _more(count: int) -> str:
-    return f"and {number(count)} more from there on" if count > 0 else ""
+    return f"then {number(count)} more" if count > 0 else ""
 
 
 def by_demand(reports: list[Report]) -> list[list[Report]]:
@@ -93,8 +93,8 @@ def _what_to_do(finding: Finding) -> str:
         return sentence(finding.remedies[0])
     if finding.questions:
         question = finding.questions[0]
-        whom = "" if question.whom == "the site" else f"ask {question.whom}: "
-        return sentence(f"{whom}{question.ask}")
+        whom = "" if question.whom == "the site" else sentence(f"ask {question.whom}") + " "
+        return f"{whom}{sentence(question.ask)}"
     return sentence(finding.title)
 
 

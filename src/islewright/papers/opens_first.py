@@ -93,7 +93,7 @@ def sentences(race: Sequence[Any]) -> list[str]:
 
 
 _WINNERS = (
-    ("RCD", "by a residual current device before anything else; the rest of the house stays alive"),
+    ("RCD", "by a residual current device before anything else; the rest stays alive"),
     ("device", "by the circuit's own device before anything else"),
     ("inverter", "only by the inverter, which takes the whole island with it"),
 )

@@ -9,7 +9,7 @@ from typing import Any
 
 from islewright.findings import Finding, Status
 from islewright.papers import place
-from islewright.papers.say import capital, listed, sentence
+from islewright.papers.say import listed, sentence
 from islewright.papers.symbols import arithmetic, runs
 from islewright.units import show_apart
 
@@ -221,6 +221,6 @@ def met_but(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
             key = (finding.mode, sentence(finding.verdict.means))
             places.setdefault(key, []).append(place.short_place(job, finding.place))
     return [
-        {"mode": mode, "text": text, "places": capital(listed(where))}
+        {"mode": mode, "text": text, "places": listed(where)}
         for (mode, text), where in places.items()
     ]

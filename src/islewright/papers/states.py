@@ -52,9 +52,11 @@ def _statement(sheet: Any) -> tuple[Any, ...]:
 
 def _told(study: Any, sheets: list[Any]) -> dict[str, Any]:
     sheet = sheets[0]
+    names = [s.name for s in sheets]
+    named_by_mode = sheet.mode in MODES
     return {
-        "mode": capital(sheet.mode if sheet.mode in MODES else sheet.name),
-        "names": [s.name for s in sheets],
+        "mode": capital(sheet.mode if named_by_mode else "; ".join(names)),
+        "names": names if named_by_mode else [],
         "drawing": drawing.neutral_earth(study.job, sheet),
         "rows": [
             {"key": "Neutral is earthed", "text": sheet.neutral_earthed_at},

@@ -12,7 +12,8 @@ Run = tuple[str, str]
 
 #: a quantity: one or two letters, an underscore, its index
 _QUANTITY = re.compile(r"(?<![\w_])([A-Za-zΔφθρμαλ]{1,2})_([A-Za-z0-9Δ₀]+)(?![\w_])")
-_ALONE = re.compile(r"(?<![\w_])([A-ZΔφθρμα]|[km])(?![\w_])")
+#: a letter by itself is one too, but behind a figure it is a unit
+_ALONE = re.compile(r"(?<![\w_])(?<!\d )([A-ZΔφθρμα]|[km])(?![\w_])")
 
 
 def runs(text: str, *, formula: bool = False) -> list[Run]:

@@ -1,0 +1,83 @@
+"""The packs of the houses under examples/, from their files to the page."""
+
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from islewright import read_job, study, write_pack
+from islewright.findings import Status
+from islewright.papers import pack, typeset
+
+ROOT = Path(__file__).resolve().parents[2]
+
+HOUSES = ("cottage", "farmhouse", "terrace")
+
+
+@pytest.fixture(scope="module", params=HOUSES)
+def studied(request):
+    return study(read_job(ROOT / "examples" / request.param / f"{request.param}.yaml"))
+
+
+@pytest.fixture(scope="module")
+def printed(studied, tmp_path_factory):
+    reader = pypdf.PdfReader(write_pack(studied, tmp_path_factory.mktemp("pack") / "pack.pdf"))
+    return reader, [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+def test_a_cover_takes_one_page(printed):
+    """The single line of grid mode comes next."""
+    _, texts = printed
+
+    assert "Surveyed by" in texts[0]
+    assert "Single line, grid" in texts[1][:120]
+
+
+def test_what_is_not_met_or_open_is_told(studied, printed):
+    """Demand and place of each such finding stand on the pages of findings."""
+    _, texts = printed
+    told = " ".join(text for text in texts if "Findings" in text[:120])
+    for finding in studied.findings:
+        if finding.status is not Status.MET:
+            assert finding.title.replace("'", "’") in told
+            assert finding.place.removeprefix("board ") in told
+
+
+def test_every_state_and_circuit_is_named(studied, printed):
+    """Nothing that the study tells is dropped on the way to paper."""
+    _, texts = printed
+    everything = " ".join(texts)
+    for sheet in studied.states:
+        assert sheet.name.lower() in everything.lower()
+    for number, name in enumerate(studied.job.circuits, 1):
+        assert f"{number} {name}" in everything
+
+
+def test_drawings_bring_no_other_letters(printed):
+    """The SVG sheets are set in the same two families."""
+    reader, _ = printed
+    fonts = set()
+    for page in reader.pages:
+        resources = page["/Resources"]
+        fonts |= {str(f["/BaseFont"]).partition("+")[2] for f in resources["/Font"].values()}
+
+    assert fonts
+    assert all(font.startswith(("FiraSans-", "FiraSansCondensed-")) for font in fonts)
+
+
+def test_a_pack_is_the_same_every_time(studied, printed, tmp_path):
+    """Setting the same study twice gives the same bytes."""
+    reader, _ = printed
+    reader.stream.seek(0)
+
+    assert write_pack(studied, tmp_path / "pack.pdf").read_bytes() == reader.stream.read()
+
+
+def test_pages_of_an_example_can_be_set_as_pictures(studied):
+    """As many pictures as pages."""
+    import datetime
+
+    date = datetime.date.fromisoformat(studied.job.head.date)
+    pictures = typeset.set_pictures(pack.pages(studied), date, ppi=15)
+
+    assert len(pictures) > 8

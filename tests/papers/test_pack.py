@@ -174,6 +174,19 @@ def test_a_study_without_findings_is_not_ready(tmp_path):
     assert "Not ready to build: nothing was judged" in text
 
 
+def test_a_study_with_all_met_says_so_and_what_is_still_to_know(tmp_path):
+    """No finding stands alone; the sums and the fault that stays on do."""
+    fine = house.study()
+    fine.findings = tuple(f for f in fine.findings if f.status is Status.MET)
+    fine.counts = dict.fromkeys(Status, 0) | {Status.MET: len(fine.findings)}
+    text = pdf_text(write_pack(fine, tmp_path / "pack.pdf"))
+
+    assert "Ready to build, as far as this pack goes" in text
+    assert "What must be done first" not in text
+    assert "Findings All are met." in text
+    assert "The fault stays on" in text
+
+
 def test_a_finding_longer_than_a_page_is_printed_to_its_end(tmp_path):
     """It goes on over the page instead of running off it."""
     long = house.study()

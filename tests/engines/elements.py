@@ -27,7 +27,7 @@ class Element:
     `kind`: "ohm" (impedance `ohm`), "farad" (capacitance `farad`), "emf" (source `volt`
     behind `ohm`, raising b above a), "amp" (current `ampere` driven from a to b inside).
     `role` says what it is in the house: "contact", "bond", "public supply", "inverter",
-    "street load", "bypass", "switch", or "" for what never moves.
+    "street load", "bypass", "switch", "fed", or "" for what never moves.
     """
 
     name: str

@@ -117,9 +117,7 @@ class Worst:
         self.count += 1
 
 
-def compare_faults(
-    house: House, setting: Setting, case: str, *, every: int = 1
-) -> Worst:
+def compare_faults(house: House, setting: Setting, case: str, *, every: int = 1) -> Worst:
     """Every fault (or each n-th) through a joint: all voltages and currents of both sides."""
     elements = house.elements_in(setting, case)
     faults = faults_of(elements, house.job)
@@ -146,13 +144,13 @@ def compare_one(
     joint = np.array([(volts[a] - volts[b]) / JOINT_OHM for a, b in pairs])
     largest = np.abs(joint).max()
     index = ours.solved.parts.index
-    off = max(abs(x[index[n]] - volts[n]) for n in circuit.nodes if n in index)
+    off = np.max([abs(x[index[n]] - volts[n]) for n in circuit.nodes if n in index])
     if fault.exposed:
-        off = max(off, abs(exposed - volts[fault.exposed]))
+        off = np.maximum(off, abs(exposed - volts[fault.exposed]))
     mine = currents(ours.solved, x)
     theirs = {e.name: circuit.current(e, volts) for e in circuit.elements if e.name in mine}
     largest = max(largest, *(abs(v) for v in mine.values()))
-    amps = max(np.abs(port - joint).max(), *(abs(mine[n] - theirs[n]) for n in mine))
+    amps = np.max([*np.abs(port - joint), *(abs(mine[n] - theirs[n]) for n in mine)])
     worst.take(off / house.u0, amps / largest, fault.name)
 
 
@@ -171,9 +169,9 @@ def compare_bolted(house: House, setting: Setting, case: str, *, every: int = 1)
         port, x, exposed = ours.answer(fault)
         theirs = [_arriving(circuit, elements, merged, volts, a) for a, _ in fault.pairs]
         index = ours.solved.parts.index
-        off = max(abs(x[i] - volts[n]) for n, i in index.items() if n in volts)
+        off = np.max([abs(x[i] - volts[n]) for n, i in index.items() if n in volts])
         if fault.exposed:
-            off = max(off, abs(exposed - volts[fault.exposed]))
+            off = np.maximum(off, abs(exposed - volts[fault.exposed]))
         # on a dead board nothing flows into the fault; the largest current is elsewhere
         largest = max(abs(circuit.current(e, volts)) for e in merged)
         amps = np.abs(port - np.array(theirs)).max() / largest

@@ -76,7 +76,7 @@ def _largest(worst: Callable[[float], float], limit_a: float) -> float:
     if worst(1.0) <= limit_a:
         return 1.0
     low, high = 0.0, 1.0
-    for _ in range(2 * HALVINGS):  # down into the valley
+    for _ in range(0 if worst(0.0) <= limit_a else 2 * HALVINGS):  # down into the valley
         a, b = low + (high - low) / 3, high - (high - low) / 3
         low, high = (low, b) if worst(a) < worst(b) else (a, high)
     inside, outside = low, 1.0
@@ -89,7 +89,7 @@ def _largest(worst: Callable[[float], float], limit_a: float) -> float:
 
 
 def plain_rounds(amps: np.ndarray, limit_a: np.ndarray, rounds: int = 300) -> np.ndarray:
-    """Each phase turns its own EMF down by half of what its own current asks (f, k, k) -> (f, k)."""
+    """Each phase turns its EMF down by half of what its own current asks (f, k, k) -> (f, k)."""
     scale = np.ones(amps.shape[:2])
     for _ in range(rounds):
         flow = np.abs(np.einsum("fke,fe->fk", amps, scale))

@@ -85,13 +85,14 @@ def compare(house: House, setting: Setting, case: str, loads: list[Element] = []
     x = solved.drive(injection(solved, loads)) if loads else solved.x
     same_names(solved, circuit.nodes, elements)
     by_node = {
-        node: abs(solved.voltage(*node.rsplit(".", 1), x=x) - volts[node])
-        for node in circuit.nodes
+        node: abs(solved.voltage(*node.rsplit(".", 1), x=x) - volts[node]) for node in circuit.nodes
     }
     theirs = {e.name: circuit.current(e, volts) for e in elements}
     ours = currents(solved, x)
     by_name = {name: abs(amps - theirs[name]) for name, amps in ours.items()}
     largest = max(map(abs, ours.values()))
+    if not np.isfinite([*by_node.values(), *by_name.values()]).all():
+        raise ArithmeticError(f"{setting}: not a number")
     node, name = max(by_node, key=by_node.get), max(by_name, key=by_name.get)
     return Difference(
         by_node[node] / house.u0, by_name[name] / max(largest, 1e-12), f"{node}; {name}", largest
@@ -110,7 +111,11 @@ def injection(solved: Solved, loads: list[Element]) -> np.ndarray:
 def currents(solved: Solved, x: np.ndarray) -> dict[str, complex]:
     """Every current that the engine can name: closed branches, cores, electrodes [A]."""
     branches = solved.parts.branches
-    found = {b.name: solved.current(b.name, x=x) for b, c in zip(branches, solved.closed) if c}
+    found = {
+        b.name: solved.current(b.name, x=x)
+        for b, c in zip(branches, solved.closed, strict=True)
+        if c
+    }
     return found | {core.name: solved.core_current(core.name, x=x) for core in solved.parts.cores}
 
 
@@ -123,7 +128,7 @@ def same_names(solved: Solved, nodes: list[str], elements: list[Element]) -> Non
     assert set(nodes) - inner <= set(solved.parts.index)
     circuits = {s.circuit for s in solved.parts.stubs} | {i.circuit for i in solved.parts.inlines}
     assert {n.removeprefix("circuit ").rpartition("/")[0] for n in inner} <= circuits
-    ours = {b.name for b, c in zip(solved.parts.branches, solved.closed) if c}
+    ours = {b.name for b, c in zip(solved.parts.branches, solved.closed, strict=True) if c}
     ours |= {core.name for core in solved.parts.cores}
     theirs = {e.name for e in elements if e.kind in ("ohm", "emf")}
     of_circuits = {n for n in theirs - ours if n.startswith(("circuit ", "device "))}

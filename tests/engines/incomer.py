@@ -59,7 +59,11 @@ def _tails(job, at: str, field: str) -> float:
             break
         there = core_ohm(cable.material, cable.size_mm2, cable.length_m, hot=False).real
         back = there
-        if field == "line_earth_ohm" and "PE" in cable.cores and cable.earth_mm2 not in (None, AS_LINE):
+        if (
+            field == "line_earth_ohm"
+            and "PE" in cable.cores
+            and cable.earth_mm2 not in (None, AS_LINE)
+        ):
             back = core_ohm(cable.material, cable.earth_mm2, cable.length_m, hot=False).real
         ohm, at = ohm + there + back, cable.from_
     return ohm

@@ -45,7 +45,7 @@ def moved(house: House, bar: str) -> tuple[Change, ...]:
 
 
 def mistakes_of(house: House) -> dict[tuple[str, str], Setting]:
-    """Every mistake by its name and state, as a setting; heaters are on where a current must flow."""
+    """Every mistake by its name and state, as a setting with heaters on."""
     heaters = on_the_board(house)
     circuit = circuit_of(house)
     line = house.job.circuits[circuit].lines[0]
@@ -56,11 +56,15 @@ def mistakes_of(house: House) -> dict[tuple[str, str], Setting]:
         "two bonds": (second,),
         "broken neutral or PEN in the street": (Change("open", "service N"),),
         "broken neutral or PEN in the tails": (Change("open", f"cable tails {back}"),),
-        "neutral and earth swapped at a circuit": (Change("swap", f"circuit {circuit}", "N", "PE"),),
+        "neutral and earth swapped at a circuit": (
+            Change("swap", f"circuit {circuit}", "N", "PE"),
+        ),
         "line and neutral swapped at a circuit": (Change("swap", f"circuit {circuit}", line, "N"),),
         "line and neutral swapped at a cable": (Change("swap", "cable house side", "L1", "N"),),
         "line and earth swapped at a cable": (Change("swap", "cable grid side", "L1", "PE"),),
-        "neutral and earth swapped at a cable": (Change("swap", "cable inverter cable", "N", "PE"),),
+        "neutral and earth swapped at a cable": (
+            Change("swap", "cable inverter cable", "N", "PE"),
+        ),
         "earth broken in a cable": (Change("open", "cable house side PE"),),
         "earth broken at a circuit": (Change("open", f"circuit {circuit} PE", "PE"),),
         "neutral broken at a circuit": (Change("open", f"circuit {circuit} N", "N"),),
@@ -76,9 +80,7 @@ def mistakes_of(house: House) -> dict[tuple[str, str], Setting]:
     return found | _contacts(house, heaters)
 
 
-def _contacts(
-    house: House, heaters: tuple[Change, ...]
-) -> dict[tuple[str, str], Setting]:
+def _contacts(house: House, heaters: tuple[Change, ...]) -> dict[tuple[str, str], Setting]:
     """Mistakes at contacts: welded, not closing, closing when they must not."""
     bond, found = house.bond, {}
     for state in (ISLAND, "island, street loaded", "island, public supply back"):
@@ -86,12 +88,8 @@ def _contacts(
             found[f"pole {c} welded", state] = Setting(
                 state=state, closed=frozenset({f"islanding switch {c}"}), changes=heaters
             )
-        found["bond open", state] = Setting(
-            state=state, opened=frozenset({bond}), changes=heaters
-        )
-    found["bond closed", "grid"] = Setting(
-        state="grid", closed=frozenset({bond}), changes=heaters
-    )
+        found["bond open", state] = Setting(state=state, opened=frozenset({bond}), changes=heaters)
+    found["bond closed", "grid"] = Setting(state="grid", closed=frozenset({bond}), changes=heaters)
     found["neutral pole does not close", "grid"] = Setting(
         state="grid", opened=frozenset({"islanding switch N"}), changes=heaters
     )

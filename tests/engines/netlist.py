@@ -21,7 +21,7 @@ SAME_BAR = {"islanding switch/inverter": "islanding switch/house", "inverter/out
 
 def elements_of(job, *, hot: bool) -> list[Element]:
     """Every element of a job with every contact closed and every source running."""
-    house = _House(job, hot)
+    house = _House(job, hot=hot)
     return [
         *incomer(job, hot=hot),
         *house.earth(),
@@ -43,15 +43,13 @@ def phasor(job, line: str) -> complex:
 
 
 class _House:
-    def __init__(self, job, hot: bool) -> None:
+    def __init__(self, job, *, hot: bool) -> None:
         self.job, self.hot = job, hot
         self.contact = max(assumed("network.contact"), 1e-4)
         self.live = [*job.phases, "N"]
 
     def core(self, cable, size: float, length: float) -> complex:
-        return core_ohm(
-            cable.material, size, length, hot=self.hot, insulation=cable.insulation
-        )
+        return core_ohm(cable.material, size, length, hot=self.hot, insulation=cable.insulation)
 
     def run(self, owner, field: str) -> complex:
         """A conductor of its own, else a joint."""
@@ -84,7 +82,9 @@ class _House:
             z = self.run(rod, "conductor")
             yield Element("earthing conductor", met, "electrode.PE", ohm=z)
             yield Element("electrode", "electrode.PE", EARTH, ohm=complex(rod.resistance_ohm))
-        for name, ohm in ((earthing.parallel_earths or {}) if earthing.has("parallel_earths") else {}).items():
+        for name, ohm in (
+            (earthing.parallel_earths or {}) if earthing.has("parallel_earths") else {}
+        ).items():
             yield Element(f"parallel earth {name}", met, EARTH, ohm=complex(ohm))
 
     def split(self):
@@ -124,7 +124,9 @@ class _House:
         ohm = float(bond.contact_ohm) if bond.contact_ohm else self.contact
         if bond.has("size_mm2") and bond.has("length_m"):
             ohm += core_ohm("copper", bond.size_mm2, bond.length_m, hot=False).real
-        return self.closed(name, n, pe, ohm, "bond" if bond.closed == "in island mode" else "contact")
+        return self.closed(
+            name, n, pe, ohm, "bond" if bond.closed == "in island mode" else "contact"
+        )
 
     def inverter(self):
         sheet, u0 = self.job.inverter, float(self.job.supply.nominal_voltage_v)
@@ -134,7 +136,11 @@ class _House:
         if sheet.has("impedance_ohm") and sheet.impedance_ohm:
             z = complex(sheet.impedance_ohm)
         else:
-            z = assumed("network.inverter_impedance_share") * u0**2 / (float(sheet.rated_va) / len(lines))
+            z = (
+                assumed("network.inverter_impedance_share")
+                * u0**2
+                / (float(sheet.rated_va) / len(lines))
+            )
         bridged = sheet.output == "single-phase on bridged lines"
         alone = len(lines) == 1 or bridged
         for c in lines:
@@ -143,10 +149,27 @@ class _House:
                 yield self.closed(f"bridge {c}", f"inverter.{lines[0]}", node)
             else:
                 volt = complex(u0) if alone else phasor(self.job, c)
-                yield Element(f"inverter {c}", "inverter.N", node, "emf", complex(z), volt=volt, role="inverter")
+                yield Element(
+                    f"inverter {c}",
+                    "inverter.N",
+                    node,
+                    "emf",
+                    complex(z),
+                    volt=volt,
+                    role="inverter",
+                )
+            if not bridged:
+                rated = float(sheet.rated_va) / len(lines) / phasor(self.job, c).conjugate()
+                yield Element(f"fed {c}", "inverter.N", node, "amp", ampere=rated, role="fed")
         if sheet.filter_f:
             for c in (*lines, "N"):
-                yield Element(f"filter {c}", f"inverter.{c}", "inverter.PE", "farad", farad=float(sheet.filter_f))
+                yield Element(
+                    f"filter {c}",
+                    f"inverter.{c}",
+                    "inverter.PE",
+                    "farad",
+                    farad=float(sheet.filter_f),
+                )
         if sheet.bond is not None:
             yield self.bond("inverter bond", sheet.bond, "inverter.N", "inverter.PE")
 
@@ -198,7 +221,9 @@ class _House:
         length = float(ring.first_leg_m + ring.second_leg_m if ring else circuit.length_m)
         half = assumed("network.capacitance_per_metre") * length / 2
         omega = 2 * math.pi * float(self.job.supply.frequency_hz)
-        amps = sum(float(x.leakage_a) for x in circuit.loads.values() if x.has("leakage_a") and x.leakage_a)
+        amps = sum(
+            float(x.leakage_a) for x in circuit.loads.values() if x.has("leakage_a") and x.leakage_a
+        )
         leak = amps / omega / float(self.job.supply.nominal_voltage_v)
         for c in cores:
             if c == "PE":

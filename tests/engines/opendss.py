@@ -33,7 +33,9 @@ class Circuit:
         for i, element in enumerate(elements):
             run(self._line(f"e{i}", element))
         for i, node in enumerate(self.nodes):
-            run(f"new reactor.leak{i} phases=1 bus1={self._bus[node]} bus2=b0.0 r={FLOAT_OHM!r} x=0")
+            run(
+                f"new reactor.leak{i} phases=1 bus1={self._bus[node]} bus2=b0.0 r={FLOAT_OHM!r} x=0"
+            )
         run("set mode=direct")
 
     def _line(self, name: str, e: Element) -> str:
@@ -41,7 +43,9 @@ class Circuit:
         r, x = float(e.ohm.real), float(e.ohm.imag)
         if e.kind == "farad":
             # one volt, so that microfarad is taken as it is
-            return f"new capacitor.{name} phases=1 bus1={a} bus2={b} kv=1 cuf={float(e.farad) * 1e6!r}"
+            return (
+                f"new capacitor.{name} phases=1 bus1={a} bus2={b} kv=1 cuf={float(e.farad) * 1e6!r}"
+            )
         if e.kind == "emf":
             volt, degree = abs(e.volt), math.degrees(cmath.phase(e.volt))
             return (
@@ -100,6 +104,8 @@ class Circuit:
             dss.Circuit.SetActiveElement(f"vsource.e{self.elements.index(element)}")
             re, im = dss.CktElement.Currents()[:2]
             return -complex(re, im)
+        if element.kind == "amp":
+            return element.ampere
         a, b = volts[element.a], volts[element.b]
         if element.kind == "farad":
             return (a - b) * 2j * math.pi * self.hertz * element.farad
@@ -111,4 +117,3 @@ class Circuit:
             if element.name in factors:
                 pu = float(factors[element.name])
                 dss.Text.Command(f"edit vsource.e{i} pu={pu!r}")
-

@@ -38,9 +38,7 @@ def elements_in(elements: list[Element], setting: Setting) -> list[Element]:
     found = list(elements)
     for change in setting.changes:
         found = {"open": _broken, "join": _joined, "swap": _swapped}[change.kind](found, change)
-    return [
-        replace(e, volt=e.volt * setting.factor) for e in found if _conducts(e, setting)
-    ]
+    return [replace(e, volt=e.volt * setting.factor) for e in found if _conducts(e, setting)]
 
 
 def _conducts(element: Element, setting: Setting) -> bool:
@@ -48,6 +46,8 @@ def _conducts(element: Element, setting: Setting) -> bool:
         return False
     if element.name in setting.closed:
         return True
+    if element.role == "fed":
+        return setting.state == "grid, inverter feeding"
     out = OPEN[setting.state]
     fuse = "main fuse" in out and element.name.startswith("main fuse ")
     return element.role not in out and not fuse

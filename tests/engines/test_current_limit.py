@@ -62,7 +62,9 @@ def test_factors_are_those_of_a_bisection(house, name, how):
     )
     assert (theirs[:, poles.mine] < 1).any()
     off = np.abs(scale[:, order] - theirs).max(axis=1)
-    wrong = [f"{faults[i].name} {scale[i, order]} {theirs[i]}" for i in np.flatnonzero(~(off < GIVEN))]
+    wrong = [
+        f"{faults[i].name} {scale[i, order]} {theirs[i]}" for i in np.flatnonzero(~(off < GIVEN))
+    ]
     assert not wrong, wrong[:5]
 
 

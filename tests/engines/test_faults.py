@@ -13,6 +13,7 @@ VOLTS = 1e-6  # of U_0
 AMPS = 1e-6  # of the largest current of the case
 FACTOR = {"hot": "loop.c_min", "cold": "loop.c_max"}
 STATES = ("grid", "island, on the battery")
+MORE = ("grid, inverter feeding", "island, public supply back", "island, street loaded")
 #: faults that OpenDSS solves once more as merged nodes: all of the small houses
 BOLTED_EVERY = {"cottage": 1, "terrace": 1, "farmhouse": 3}
 
@@ -23,7 +24,7 @@ def setting_of(state: str, case: str) -> Setting:
 
 
 @pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("state", [*STATES, "island, public supply back", "island, street loaded"])
+@pytest.mark.parametrize("state", [*STATES, *MORE])
 @pytest.mark.parametrize("house", NAMES, indirect=True)
 def test_every_fault_through_a_joint_agrees(house, state, case):
     """Fault current, all voltages and all currents of every fault, through 0.1 mΩ."""

@@ -34,7 +34,9 @@ def test_stored_answers_say_where_they_come_from():
 @pytest.mark.parametrize("house", NAMES, indirect=True)
 def test_stored_answers_belong_to_the_netlists_of_today(house, name):
     """A netlist that differs from the one solved makes its answer stale: fail, solve again."""
-    kept = {case: row["netlist"] for case, row in stored()["cases"].items() if case.startswith(name)}
+    kept = {
+        case: row["netlist"] for case, row in stored()["cases"].items() if case.startswith(name)
+    }
     today = {
         case: spice.digest(spice.netlist(elements, house.hertz, case))
         for case, (elements, _, _) in cases(house, name).items()
@@ -56,7 +58,7 @@ def test_the_engine_agrees_with_the_stored_answers(house, name):
             fault = next(f for f in faults_of(elements, house.job) if f.pairs[0] == (a, f.exposed))
             x = ours.answer(fault)[1]
             nodes = [n for n in theirs if n in solved.parts.index]
-        off = max(abs(solved.voltage(*n.rsplit(".", 1), x=x) - theirs[n]) for n in nodes)
+        off = np.max([abs(solved.voltage(*n.rsplit(".", 1), x=x) - theirs[n]) for n in nodes])
         assert off < VOLTS * house.u0, case
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from islewright.findings import Question
 from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
-from islewright.job.model import Job
+from islewright.job.model import Circuit, Job
 from islewright.network.fault import FaultName, Faults, Ports, line_currents
 from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
 from islewright.network.places import MET, canonical
@@ -142,12 +142,12 @@ class EarthFaults:
 
     def worst(self, place: str, end: str) -> _At | None:
         """The earth fault at a place with the smallest current; None when it is not fed."""
-        best: _At | None = None
-        for row in self._rows_of.get((place, end), ()):
-            at = _At(row, self.column[row])
-            if best is None or self.amps[at.column] < self.amps[best.column]:
-                best = at
-        return best
+        found = self.at(place, end)
+        return min(found, key=lambda at: float(self.amps[at.column]), default=None)
+
+    def at(self, place: str, end: str) -> list[_At]:
+        """The earth faults of every line at one end of a circuit or cable."""
+        return [_At(row, self.column[row]) for row in self._rows_of.get((place, end), ())]
 
     @cached_property
     def _rows_of(self) -> dict[tuple[str, str], list[int]]:
@@ -210,7 +210,7 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     mode = state.mode or Mode.GRID
     kind = faults.ports.names[at.row].kind
     word, _, name = place.partition(" ")
-    guards, bar = _guards(job, word, name, mode)
+    guards, bar = guards_at(job, word, name, mode)
     left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
     bars = [_bar(guard, faults, at, word, left) for guard in guards]
     if state.inverter == "forming":
@@ -231,8 +231,11 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     )  # fmt: skip
 
 
-def _guards(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], str]:
-    """Devices in the way, nearest first, and the bar whose voltage an RCD there sees."""
+def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], str]:
+    """Devices in the way, nearest first, and the bar whose voltage an RCD there sees.
+
+    A row of the race has one bar for each of them, in this order, and the inverter's last.
+    """
     if word == "circuit":
         circuit = job.circuits[name]
         bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
@@ -251,31 +254,39 @@ def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: st
             return float(profile.disconnection_time_s(
                 system, u0_v=u0, final=False, sockets=False, i_n_a=math.inf))  # fmt: skip
         circuit = job.circuits[name]
-        sockets = circuit.use in ("sockets", "outdoor", "bathroom")
         return float(profile.disconnection_time_s(
-            system, u0_v=u0, final=True, sockets=sockets, i_n_a=circuit.device.i_n_a))  # fmt: skip
+            system, u0_v=u0, final=True, sockets=has_sockets(circuit), i_n_a=circuit.device.i_n_a))  # fmt: skip
     except Unknown:
         return math.nan
+
+
+def has_sockets(circuit: Circuit) -> bool:
+    """Whether the reach of Table 41.1 for socket-outlets holds for a circuit (411.3.2.2)."""
+    return circuit.use in ("sockets", "outdoor", "bathroom", "charger")
 
 
 def _bar(guard: Guard, faults: EarthFaults, at: _At, word: str, left_v: float) -> RaceBar:
     """One device: the current that it sees, and its time at that current."""
     own = word == "circuit" and guard.branch in _own(faults.ports.names[at.row].place)
+    if guard.device is not None:
+        amps = float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
+    else:
+        amps = faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
+    questions: tuple[Question, ...] = ()
     try:
-        if guard.device is not None:
-            amps = float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
-            times = overcurrent_time_s(guard.device, amps)
-        else:
-            assert guard.residual is not None  # noqa: S101 - a guard has one of the two
-            amps = faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
-            times = residual_time_s(guard.residual, amps)
-            if times != NEVER and needs_more(guard.residual, left_v):
-                times = NEVER
+        times = _times_s(guard, amps, left_v)
     except Unknown as gap:
-        return RaceBar(role=guard.role, name=guard.name, current_a=math.nan, earliest_s=0.0,
-                       latest_s=math.inf, rank="", questions=gap.questions)  # fmt: skip
-    return RaceBar(role=guard.role, name=guard.name, current_a=amps,
-                   earliest_s=times[0], latest_s=times[1], rank="")  # fmt: skip
+        times, questions = (0.0, math.inf), gap.questions
+    return RaceBar(role=guard.role, name=guard.name, current_a=amps, earliest_s=times[0],
+                   latest_s=times[1], rank="", questions=questions)  # fmt: skip
+
+
+def _times_s(guard: Guard, amps: float, left_v: float) -> tuple[float, float]:
+    if guard.device is not None:
+        return overcurrent_time_s(guard.device, amps)
+    assert guard.residual is not None  # noqa: S101 - a guard has one of the two
+    times = residual_time_s(guard.residual, amps)
+    return NEVER if times != NEVER and needs_more(guard.residual, left_v) else times
 
 
 def needs_more(residual: Residual, left_v: float) -> bool:

@@ -7,12 +7,14 @@ looping and turns what is missing into *undecided*.
 
 from __future__ import annotations
 
+import dataclasses
 import importlib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from islewright.findings import Status, Verdict
+from islewright.findings import WEIGHT, Status, Verdict
+from islewright.job.gap import Unknown
 from islewright.network.state import Mode
 
 if TYPE_CHECKING:
@@ -20,7 +22,7 @@ if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 #: one file per chapter; importing them fills the registry
-CHAPTERS = ("supply", "overload", "disconnection", "residual", "neutral", "earthing", "voltage",
+CHAPTERS = ("supply", "overload", "disconnection", "island", "residual", "neutral", "earthing", "voltage",
             "source")  # fmt: skip
 
 
@@ -108,21 +110,39 @@ def all_rules() -> tuple[Rule, ...]:
     return tuple(_RULES.values())
 
 
+def attempt(way: Callable[[], Verdict]) -> Verdict:
+    """One of several ways; what it lacks makes this way undecided, not the others."""
+    try:
+        return way()
+    except Unknown as gap:
+        lacks = tuple(f"{q.field}: not known" for q in gap.questions)
+        return Verdict(status=Status.UNDECIDED, questions=gap.questions, because=lacks)
+
+
 def first_way(ways: Sequence[Verdict]) -> Verdict:
     """Ways that stand in for one another: the best decides.
 
     One met is met; else one near is near; else undecided with all questions if any is
-    undecided; else not met, told by the first.
+    undecided; else not met, with the arithmetic and the remedies of all.
     """
     for status in (Status.MET, Status.NEAR):
         for verdict in ways:
             if verdict.status is status:
                 return verdict
     open_ways = [v for v in ways if v.status is Status.UNDECIDED]
-    if not open_ways:
-        return ways[0]
-    import dataclasses
+    return _gathered(open_ways[0] if open_ways else ways[0], ways)
 
-    questions = tuple(dict.fromkeys(q for v in open_ways for q in v.questions))
-    because = tuple(line for v in ways for line in v.because)
-    return dataclasses.replace(open_ways[0], questions=questions, because=because)
+
+def every(demands: Sequence[Verdict]) -> Verdict:
+    """Demands that must all be met: the heaviest status decides, all questions are kept."""
+    return _gathered(min(demands, key=lambda v: WEIGHT[v.status]), demands)
+
+
+def _gathered(told_by: Verdict, verdicts: Sequence[Verdict]) -> Verdict:
+    """One verdict with the arithmetic, questions and remedies of several."""
+    return dataclasses.replace(
+        told_by,
+        because=tuple(dict.fromkeys(line for v in verdicts for line in v.because)),
+        questions=tuple(dict.fromkeys(q for v in verdicts for q in v.questions)),
+        remedies=tuple(remedy for v in verdicts for remedy in v.remedies),
+    )

@@ -13,21 +13,22 @@ from functools import cached_property
 
 from islewright.findings import WEIGHT, Finding, Question, Status, Verdict
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit, Job
+from islewright.job.model import Cable, Job
 from islewright.job.questions import RankedQuestion, rank
 from islewright.network.build import build
 from islewright.network.impedance import circuit_way, core_impedance
-from islewright.network.places import INVERTER, canonical
+from islewright.network.places import INVERTER, MET, canonical
 from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.loads import LoadFlow
-from islewright.network.race import EarthFaults, race, story
+from islewright.network.joints import joints_of
+from islewright.network.race import EarthFaults, has_sockets, race, story, system_of
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
-from islewright.network.way import cables_to
+from islewright.network.way import cables_to, is_backed_up, source_end
 from islewright.rules.demand import bounded_current_a, line_demand_a
 from islewright.rules.registry import Here, Rule, all_rules
 from islewright.tables.profile import NotStated, Profile, profile
@@ -47,14 +48,30 @@ class Study:
     Attributes
     ----------
     job, profile : what is judged, and by whose rules
-    net : the network; states are solved on first question
     """
 
     def __init__(self, job: Job, rules: Profile) -> None:
         self.job, self.profile = job, rules
-        self.net = Network(build(job, rules))
 
     # --- network ------------------------------------------------------------------------
+
+    @cached_property
+    def net(self) -> Network:
+        """The network; its states are solved on first question.
+
+        Raises
+        ------
+        Unknown : a fact without which no state at all can be solved
+        """
+        return Network(build(self.job, self.profile))
+
+    @property
+    def solvable(self) -> bool:
+        """Whether enough is known to build the network at all."""
+        try:
+            return bool(self.net.parts.nodes)
+        except Unknown:
+            return False
 
     @cached_property
     def ports(self) -> Ports:
@@ -104,44 +121,114 @@ class Study:
     def _stories(self) -> dict[tuple[str, str, Mode, str], RaceRow | None]:
         return {}
 
+    def touch_v(self, here: Here) -> float:
+        """Exposed part at the far end to the main earthing terminal, on the worst line [V]."""
+        faults = self.faults(here.mode)
+        return max(faults.touch_v(at)[0] for at in faults.at(f"{here.kind} {here.name}", "far"))
+
+    def joints(self, board: str, mode: Mode) -> list[str]:
+        """Where the neutral of a board is joined to earth, in words."""
+        return joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
+
+    def allowed_s(self, here: Here, system: str) -> float:
+        """Time that Table 41.1, or 411.3.2.3 to 4 for a cable, allows a place [s].
+
+        Parameters
+        ----------
+        system : "TN" or "TT", that of the state that is judged
+
+        Raises
+        ------
+        Unknown : the circuit's use or its device is not stated
+        """
+        u0 = float(self.job.supply.nominal_voltage_v)
+        final = here.kind == "circuit"
+        sockets, i_n = False, math.inf
+        if final:
+            circuit = self.job.circuits[here.name]
+            sockets, i_n = has_sockets(circuit), float(circuit.device.i_n_a)
+        return float(self.profile.disconnection_time_s(
+            system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n))  # fmt: skip
+
+    @cached_property
+    def shortest_allowed_s(self) -> float:
+        """The shortest time that is allowed anywhere in the island [s]."""
+        u0 = float(self.job.supply.nominal_voltage_v)
+        system = "TT" if system_of(self.job, ISLAND) == "TT" else "TN"
+        return float(self.profile.disconnection_time_s(
+            system, u0_v=u0, final=True, sockets=True, i_n_a=0.0))  # fmt: skip
+
+    @property
+    def first_backed_up(self) -> str:
+        """The first board that the wiring keeps fed in island mode.
+
+        Raises
+        ------
+        Unknown : none is
+        """
+        for board in self.job.boards:
+            if is_backed_up(self.job, board):
+                return board
+        raise Unknown(Question(field="cables", ask="Which cable feeds a board in island mode?"))
+
+    @property
+    def phase_va(self) -> float:
+        """What the inverter gives continuously on one line [VA]."""
+        inverter = self.job.inverter
+        if inverter.output.startswith("single-phase"):
+            return float(inverter.rated_va)  # also on bridged lines: one may take it all
+        return float(inverter.phase_va)
+
     def clean(self, here: Here) -> None:
         """Raise `Unknown` where a gap stains every figure of a place."""
         missing = self.net.parts.missing
-        why: list[Question] = list(missing.get(f"{here.kind} {here.name}", ()))
-        board = self.job.circuits[here.name].board if here.kind == "circuit" else here.name
-        why += missing.get(f"place {board}", ())
-        why += missing.get("supply" if here.mode is Mode.GRID else "inverter", ())
+        stained = [f"{here.kind} {here.name}", *self._on_the_way(here)]
+        if here.mode is Mode.GRID:
+            stained.append("supply")
+            if self.job.supply.system_earthing in ("TT", "TN-S"):
+                stained.append(MET)
+            if self.job.supply.system_earthing == "TT":
+                stained.append("electrode")
+        else:
+            stained += ["inverter", "bond"]
+        why = [question for what in stained for question in missing.get(what, ())]
         if here.mode is Mode.ISLAND:
-            why += missing.get("bond", ())
             why += self.island_faults.limit_missing
         if why:
             raise Unknown(*dict.fromkeys(why))
 
+    def _on_the_way(self, here: Here) -> Iterator[str]:
+        """Places and cables between a mode's source and a place."""
+        cable = self.job.cables.get(here.name) if here.kind == "cable" else None
+        ends = [here.board] if cable is None else [canonical(cable.from_), canonical(cable.to)]
+        for end in ends:
+            yield f"place {end}"
+            for name, _ in cables_to(self.job, end, here.mode) or ():
+                yield f"cable {name}"
+
     # --- sums by hand -------------------------------------------------------------------
 
-    def loop_by_hand(self, name: str, circuit: Circuit) -> tuple[list[tuple[str, float]], float]:
-        """Earth-fault loop of a circuit in grid mode, hot: its parts [Ω], and its spread [Ω].
+    def loop_by_hand(self, here: Here) -> tuple[list[tuple[str, float]], float]:
+        """Earth-fault loop of a circuit or cable in grid mode, hot: its parts [Ω], and its spread.
 
         The reading at the origin holds all parallel earths; every cable after it adds its
         line and its protective conductor.
         """
         z_e, spread = self.origin_loop("line_earth_ohm")
-        parts = [("Z_e", z_e)]
-        lengths = 0.0
-        for cable_name, cable in cables_to(self.job, circuit.board, Mode.GRID) or []:
-            pe = cable.pe_mm2 if "PE" in cable.cores else cable.size_mm2
-            out = core_impedance(cable.material, cable.insulation, cable.size_mm2, cable.length_m)
-            if "PE" not in cable.cores and "PEN" not in cable.cores:
-                back = 0j  # TT: the earth does not come along this cable
-            else:
-                back = core_impedance(cable.material, cable.insulation, pe or 0, cable.length_m)[0]
-            parts.append((cable_name, abs(out[0] + back)))
-            lengths += parts[-1][1]
-        own = circuit_way(circuit, "L")[0] + circuit_way(circuit, "PE")[0]
-        parts.append((name, abs(own)))
-        lengths += abs(own)
+        board, own = here.board, []
+        if here.kind == "circuit":
+            circuit = self.job.circuits[here.name]
+            both = circuit_way(circuit, "L")[0] + circuit_way(circuit, "PE")[0]
+            own = [(here.name, abs(both))]
+        else:
+            cable = self.job.cables[here.name]
+            near = source_end(self.job, cable, here.mode)
+            board = next(e for e in map(canonical, (cable.from_, cable.to)) if e != near)
+        way = cables_to(self.job, board, Mode.GRID) or []
+        added = [(name, _cable_loop_ohm(cable)) for name, cable in way] + own
         share = float(self.profile.number("spread.length")) / 100
-        return parts, math.hypot(spread, lengths * share)
+        length_part = share * sum(ohm for _, ohm in added)
+        return [("Z_e", z_e), *added], math.hypot(spread, length_part)
 
     def origin_loop(self, field: str) -> tuple[float, float]:
         """Worse of the measured and declared loop at the origin, and its spread [Ω].
@@ -248,12 +335,14 @@ class Study:
 
     @cached_property
     def states(self) -> tuple[StateSheet, ...]:
-        """The supply states, told."""
-        return sheets(self.job, self.net)
+        """The supply states, told; none where the network cannot be built."""
+        return sheets(self.job, self.net) if self.solvable else ()
 
     @cached_property
     def race(self) -> tuple[RaceRow, ...]:
-        """What ends each earth fault in island mode."""
+        """What ends each earth fault in island mode; none where it cannot be built."""
+        if not self.solvable:
+            return ()
         return race(self.job, self.island_faults, self.profile)
 
     @cached_property
@@ -268,6 +357,8 @@ class Study:
     @cached_property
     def rises(self) -> tuple[Rise, ...]:
         """What lifts the protective conductor, and how far."""
+        if not self.solvable:
+            return ()
         found = rises(self.job, self.net, self.profile, self._demand_va())
         for mode in Mode:
             try:
@@ -291,7 +382,7 @@ class Study:
     @cached_property
     def isolations(self) -> tuple[Isolation, ...]:
         """What stays alive for each position of each isolator."""
-        return isolations(self.job, self.net)
+        return isolations(self.job, self.net) if self.solvable else ()
 
     @cached_property
     def questions(self) -> tuple[RankedQuestion, ...]:
@@ -301,7 +392,7 @@ class Study:
     @property
     def assumptions(self) -> tuple[Assumption, ...]:
         """Figures that the model needs and the job does not state."""
-        return tuple(self.net.parts.assumptions)
+        return tuple(self.net.parts.assumptions) if self.solvable else ()
 
     @property
     def not_covered(self) -> tuple[str, ...]:
@@ -320,6 +411,16 @@ class Study:
         if finding.verdict.confirmed:
             lines.append(f"limit confirmed: {finding.verdict.confirmed}")
         return "\n".join(lines)
+
+
+def _cable_loop_ohm(cable: Cable) -> float:
+    """Line and protective conductor of a cable, hot [Ω]."""
+    made = cable.material, cable.insulation
+    line = core_impedance(*made, cable.size_mm2, cable.length_m)[0]
+    if "PE" not in cable.cores and "PEN" not in cable.cores:
+        return abs(line)  # TT: the earth does not come along this cable
+    pe = cable.pe_mm2 if "PE" in cable.cores else None
+    return abs(line + core_impedance(*made, pe or cable.size_mm2, cable.length_m)[0])
 
 
 def study(job: Job, *, profile_name: str | None = None) -> Study:
@@ -352,8 +453,16 @@ def run(of: Study) -> Iterator[Finding]:
                 )  # fmt: skip
 
 
+#: tests set this, so that a crash in a rule fails there and is not told as a finding
+CRASHES_RAISE = False
+
+
 def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
-    """One rule at one place; what is missing makes it undecided, and so does a crash."""
+    """One rule at one place; what is missing makes it undecided, and so does a crash.
+
+    A crash is a mistake of this program: the user gets *undecided* and is told so, and the
+    other rules go on. Tests raise it (`CRASHES_RAISE`).
+    """
     try:
         return rule.body(of, here)
     except Unknown as gap:
@@ -361,6 +470,14 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
                        because=tuple(f"{q.field}: not known" for q in gap.questions))  # fmt: skip
     except NotStated as gap:
         return Verdict(status=Status.UNDECIDED, because=(str(gap),))
+    except Exception as crash:
+        if CRASHES_RAISE:
+            raise
+        return Verdict(
+            status=Status.UNDECIDED,
+            because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
+            means="This program failed here; judge this by hand, and report it.",
+        )
 
 
 def places(job: Job, rule: Rule) -> Iterator[Here]:

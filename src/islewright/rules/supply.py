@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_most
 from islewright.network.state import Mode
+from islewright.rules.disconnection import earthed
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -80,10 +81,10 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     than this, one of the two has the house wrong.
     """
     circuit = study.job.circuits[here.name]
-    if study.job.supply.system_earthing not in ("TN-C-S", "TN-S") or circuit.earth_mm2 is None:
+    if study.job.supply.system_earthing not in ("TN-C-S", "TN-S") or not earthed(circuit):
         return None
     row = study.story(here)
-    parts, _ = study.loop_by_hand(here.name, circuit)
+    parts, _ = study.loop_by_hand(here)
     z_s = sum(ohm for _, ohm in parts)
     by_hand = float(study.profile.number("loop.c_min")) * float(study.job.supply.nominal_voltage_v) / z_s
     apart = abs(row.current_a - by_hand) / by_hand * 100

@@ -1,0 +1,225 @@
+"""Chapter: earth faults in island mode, where the source limits its current (411, 419, 551)."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from functools import partial
+
+from islewright.findings import Question, Status, Verdict, at_most
+from islewright.job.gap import Unknown
+from islewright.job.model import Circuit
+from islewright.network.race import guards_at, system_of
+from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.state import ISLAND, Mode
+from islewright.network.way import Guard, is_backed_up
+from islewright.rules.demand import spread_of
+from islewright.rules.disconnection import ADS, earthed, no_protective_conductor, touch_limit_v
+from islewright.rules.opening import in_time, opening_current_a
+from islewright.rules.registry import Here, attempt, every, first_way, rule
+from islewright.rules.study import Study
+from islewright.tables.rows import NotInTable
+
+
+@rule(
+    "shock.island-disconnection",
+    over="circuits",
+    modes=[Mode.ISLAND],
+    title="An earth fault in the island must be cut off in time, or leave no dangerous voltage",
+    clauses=[f"{ADS}, 411.3.2, 419.2, 419.3, 415.2 (419 from memory)",
+             "IEC 60364-5-55, 551.4.3.3 (from memory)"],  # fmt: skip
+)
+def island_disconnection(study: Study, here: Here) -> Verdict:
+    """t_device(I_limited) ≤ t_allowed, else t(U ≤ 50 V) ≤ t_allowed, else I_max · R_PE ≤ U_L
+
+    In this order: (a) a device opens in time at the current that flows; (b) the maker
+    declares that the voltage falls to 50 V in that time; (c) the limited current leaves no
+    more than U_L between parts that can be touched at once, with supplementary bonding.
+    """
+    circuit = study.job.circuits[here.name]
+    return _ways(study, here, circuit) if earthed(circuit) else no_protective_conductor()
+
+
+@rule(
+    "shock.island-disconnection-cable",
+    over="cables",
+    modes=[Mode.ISLAND],
+    title="An earth fault on a distribution cable of the island must end in time, or do no harm",
+    clauses=[f"{ADS}, 411.3.2.3, 419.2, 419.3, 415.2 (419 from memory)"],
+)
+def island_disconnection_cable(study: Study, here: Here) -> Verdict:
+    """t_device(I_limited) ≤ t_allowed, else t(U ≤ 50 V) ≤ t_allowed, else I_max · R_PE ≤ U_L
+
+    Between the inverter and the bond no RCD sees an earth fault: it returns through N.
+    """
+    return _ways(study, here, None)
+
+
+def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
+    system = "TT" if system_of(study.job, ISLAND) == "TT" else "TN"
+    allowed = study.allowed_s(here, system)  # raises its question where the use is not known
+    if study.island_faults.limit_missing:
+        raise Unknown(_ask_current(study, here, allowed))
+    study.clean(here)
+    if not study.joints(here.board or study.first_backed_up, Mode.ISLAND):
+        return _no_way_back()
+    row = study.story(here)
+    return first_way([
+        _by_device(study, here, row),
+        attempt(partial(_by_collapse, study, row)),
+        attempt(partial(_by_touch_voltage, study, here, row, circuit)),
+    ])  # fmt: skip
+
+
+def _no_way_back() -> Verdict:
+    return Verdict(
+        status=Status.NOT_MET,
+        because=["neutral and earth are joined nowhere in the island"],
+        means="An earth fault finds no way back and nothing opens; a second one is a short "
+        "circuit through protective conductors.",
+        remedies=[lambda: "A neutral-earth bond on the source side of every RCD."],
+        confirmed="memory",
+    )
+
+
+# --- (a) ----------------------------------------------------------------------------------
+
+
+def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
+    """(a) a device opens in time, at the current that really flows, before the source stops."""
+    guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
+    if not guards:
+        return Verdict(status=Status.NOT_MET, because=["(a) no device stands in the way"])
+    # the inverter's bar comes after those of the guards
+    ways = [attempt(partial(_one_device, study, guard, bar, row))
+            for guard, bar in zip(guards, row.bars, strict=False)]  # fmt: skip
+    verdict = first_way(ways)
+    head = f"(a) I = {row.current_a:.1f} A{', the most the inverter gives' if row.limited else ''}"
+    assumed = study.island_faults.assumed
+    because = [head, *([assumed] if assumed else []), *verdict.because]
+    return dataclasses.replace(verdict, because=because)
+
+
+def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
+    """One device: in the allowed time, and while the inverter still gives the current."""
+    opens = dataclasses.replace(
+        in_time(study, guard, bar, row),
+        remedies=[lambda: "An RCD on the load side of the bond."],
+    )
+    if opens.status in (Status.NOT_MET, Status.UNDECIDED):
+        return opens
+    held = _held_s(study, bar, row)
+    if math.isinf(held):
+        return opens
+    kept = at_most(bar.latest_s, held, "s", spread=opens.spread,
+                   because=[f"the inverter gives this current for {held:g} s"])  # fmt: skip
+    return every([opens, kept])
+
+
+def _held_s(study: Study, bar: RaceBar, row: RaceRow) -> float:
+    """How long the current flows [s]: for good up to the rating, else as the maker says.
+
+    Raises
+    ------
+    Unknown : the maker does not say
+    """
+    inverter = study.job.inverter
+    rated_a = study.phase_va / float(study.job.supply.nominal_voltage_v)
+    if not row.limited and row.current_a <= rated_a:
+        return math.inf
+    try:
+        return float(inverter.fault_current.for_s)
+    except Unknown as gap:
+        asked = gap.questions[0]
+        ask = f"{asked.ask} {bar.latest_s:g} s would do for {row.place} ({bar.name})."
+        raise Unknown(dataclasses.replace(asked, ask=ask)) from None
+
+
+def _ask_current(study: Study, here: Here, allowed: float) -> Question:
+    """The question to the maker, with the current from which the place would be cut off."""
+    asked = study.island_faults.limit_missing[0]
+    words = [asked.ask]
+    own = _least_opening(study, here, allowed)
+    if own is not None:
+        words.append(f"{here.place} is cut off from {own[0]:g} A on ({own[1]}, {allowed:g} s).")
+    least = []
+    for name, circuit in study.job.circuits.items():
+        if is_backed_up(study.job, circuit.board):
+            there = Here("circuit", name, Mode.ISLAND, circuit.board)
+            found = attempt_least(study, there)
+            if found is not None:
+                least.append(found)
+    if least:
+        words.append(f"All circuits of the island: from {max(least):g} A on.")
+    return dataclasses.replace(asked, ask=" ".join(words))
+
+
+def attempt_least(study: Study, here: Here) -> float | None:
+    """Least current at which a circuit is cut off [A]; None where that is not known."""
+    try:
+        found = _least_opening(study, here, study.allowed_s(here, "TN"))
+    except Unknown:
+        return None
+    return None if found is None else found[0]
+
+
+def _least_opening(study: Study, here: Here, allowed: float) -> tuple[float, str] | None:
+    """Least current at which any device in the way opens in time [A], and its name."""
+    found = []
+    for guard in guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]:
+        try:
+            found.append((opening_current_a(guard, allowed), guard.name))
+        except (NotInTable, Unknown):
+            continue
+    return min(found, default=None)
+
+
+# --- (b), (c) -----------------------------------------------------------------------------
+
+
+def _by_collapse(study: Study, row: RaceRow) -> Verdict:
+    """(b) the maker declares that the voltage has fallen to 50 V in time, and stays down."""
+    if not row.limited:
+        return Verdict(status=Status.NOT_MET, because=["(b) the inverter is not at its limit"])
+    inverter = study.job.inverter
+    try:
+        falls = inverter.falls_to_50v_s
+    except Unknown as gap:
+        asked = gap.questions[0]
+        ask = (f"{asked.ask} {row.allowed_s:g} s would do for {row.place}, "
+               f"{study.shortest_allowed_s:g} s for the whole island.")  # fmt: skip
+        raise Unknown(dataclasses.replace(asked, ask=ask)) from None
+    fallen = at_most(
+        float(falls), row.allowed_s, "s",
+        spread=falls.spread or spread_of(study.profile, "maker", falls),
+        because=[f"(b) t(U ≤ 50 V) = {falls:g} s, the maker's word",
+                 f"t_allowed = {row.allowed_s:g} s"],
+        means="The whole island goes dark on such a fault.",
+        confirmed="memory",
+    )  # fmt: skip
+    if fallen.status is Status.NOT_MET:
+        return fallen
+    if inverter.on_a_fault == "restarts":
+        return Verdict(status=Status.NOT_MET, because=[
+            *fallen.because, "it starts again on a fault that stays: the voltage comes back"])  # fmt: skip
+    return fallen
+
+
+def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) -> Verdict:
+    """(c) the limited current leaves no dangerous voltage, and the parts are bonded."""
+    u_l = touch_limit_v(study, circuit)
+    volts = study.touch_v(here)
+    told = f"(c) U_touch = {volts:.1f} V to the earthing terminal at {row.current_a:.1f} A"
+    share = math.hypot(spread_of(study.profile, "length", 1), spread_of(study.profile, "maker", 1))
+    touch = at_most(
+        volts, u_l, "V", spread=volts * share,
+        because=[told, f"U_L = {u_l:g} V"],
+        means="The fault stays on until the inverter stops or someone opens the circuit.",
+        confirmed="memory",
+    )  # fmt: skip
+    if touch.status is Status.NOT_MET:
+        return touch
+    if study.job.earthing.supplementary_bonding != "present":
+        lacks = "there is no supplementary bonding, so 419.3 cannot be used"
+        return Verdict(status=Status.NOT_MET, because=[*touch.because, lacks])
+    return touch

@@ -51,8 +51,8 @@ class BadAnswer(ValueError):
 class Answers:
     """What has to be known before a job file can begin.
 
-    `form` and `system_earthing` are words of the job file (`one phase`, `TT` ...); voltage
-    and frequency carry their units. `main_board` is where the supply arrives,
+    `form` and `system_earthing` are words of the job file (`one phase`, `TT` ...), the latter
+    `unknown` where nobody knows it yet; voltage and frequency carry their units. `main_board` is where the supply arrives,
     `backed_up_board` where the circuits lie that an island feeds.
     """
 
@@ -123,6 +123,8 @@ def _hold_against_the_file(answers: Answers) -> None:
     }
     for field, kind in kinds.items():
         given = getattr(answers, field)
+        if (field, given) == ("system_earthing", "unknown"):
+            continue
         try:
             if not given.isprintable() or given == UNKNOWN:
                 raise BadAnswer(f"{field}: found {given!r}; words that can be printed")

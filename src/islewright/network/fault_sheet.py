@@ -70,7 +70,7 @@ class _OneFault(EarthFaults):
         return float(self.job.inverter.fault_current.between_lines_a)
 
 
-def fault_sheet(  # noqa: PLR0913 - a fault has this many facts
+def fault_sheet(
     job: Job, net: Network, profile: Profile, state: State, *, place: str, kind: str, end: str
 ) -> FaultSheet:
     """Tell one fault.
@@ -104,7 +104,7 @@ def fault_sheet(  # noqa: PLR0913 - a fault has this many facts
     )
 
 
-def _solve(  # noqa: PLR0913, PLR0917 - a fault has this many facts
+def _solve(
     job: Job, net: Network, state: State, name: FaultName, case: str, factor: float
 ) -> _OneFault:
     ports = Ports(net.layout(case), 2 if name.kind.count("-") == 2 else 1)
@@ -144,9 +144,7 @@ def _volts_at(faults: _OneFault, name: FaultName, x: Complex) -> dict[str, compl
     raise NoSuchFault(f"{name.place} is not in the network")
 
 
-def _stub_volts(
-    faults: _OneFault, name: FaultName, circuit: str, x: Complex
-) -> dict[str, complex]:
+def _stub_volts(faults: _OneFault, name: FaultName, circuit: str, x: Complex) -> dict[str, complex]:
     batch, row = faults.solved.stub_row(circuit)
     conductors = batch.conductors[row]
     n = len(conductors)

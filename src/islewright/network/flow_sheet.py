@@ -55,9 +55,7 @@ def pairs(volts: Phasors) -> dict[tuple[str, str], float]:
     {('L1', 'N'): 229.0, ('L1', 'true earth'): 230.0, ('N', 'true earth'): 1.0}
     """
     names = list(volts)
-    found = {
-        (a, b): abs(volts[a] - volts[b]) for i, a in enumerate(names) for b in names[i + 1 :]
-    }
+    found = {(a, b): abs(volts[a] - volts[b]) for i, a in enumerate(names) for b in names[i + 1 :]}
     return found | {(name, "true earth"): abs(volts[name]) for name in names}
 
 

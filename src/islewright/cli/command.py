@@ -1,0 +1,105 @@
+"""The command `islewright`: its sub-commands, and what each kind of end looks like.
+
+Exit codes
+----------
+0   done; for `check` also: everything is met
+1   `check` alone: something is near its limit, not met or undecided
+2   the command or a file could not be taken, or the job does not state what the answer
+    hangs on; all problems were printed
+3   a defect of this program
+130 stopped by the user
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+from typing import Any
+
+import click
+
+import islewright
+from islewright.cli.check import check
+from islewright.cli.explain import explain
+from islewright.cli.pack import pack
+from islewright.cli.race import race
+from islewright.cli.schema import schema
+from islewright.cli.start import start
+from islewright.cli.state import state
+from islewright.cli.job import ask_lines
+from islewright.cli.text import say, wrapped
+
+NOT_MET, BAD_INPUT, DEFECT, STOPPED = 1, 2, 3, 130
+#: set to anything, it lets a defect show where it happened
+TRACE = "ISLEWRIGHT_TRACE"
+
+
+class Commands(click.Group):
+    """Sub-commands in the order of the work; no traceback reaches a reader."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own form
+        """Order of the work, not of the alphabet."""
+        return list(self.commands)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; turn what a reader can mend into words, the rest into one sentence."""
+        try:
+            return super().invoke(ctx)
+        except (click.ClickException, click.exceptions.Exit):
+            raise
+        except (click.Abort, KeyboardInterrupt, EOFError):
+            say("Stopped.", err=True)
+            ctx.exit(STOPPED)
+        except Exception as bad:
+            if isinstance(bad, OSError) and bad.errno == errno.EPIPE:
+                _close_pipe()
+                ctx.exit(0)
+            if os.environ.get(TRACE):
+                raise
+            ctx.exit(_told(bad))
+
+
+def _told(bad: Exception) -> int:
+    """Say what went wrong; return the exit code."""
+    from islewright.job.gap import Unknown  # light, and only when something is wrong
+    from islewright.job.problem import BadJob
+
+    if isinstance(bad, BadJob):
+        say(str(bad), err=True)
+        return BAD_INPUT
+    if isinstance(bad, Unknown):
+        say("This cannot be shown yet: the job does not state what it hangs on.", err=True)
+        for line in ask_lines(bad.questions):
+            say(wrapped(line, hang=2), err=True)
+        return BAD_INPUT
+    what = f"{type(bad).__name__}: {' '.join(str(bad).split())[:300]}".rstrip(".: ")
+    say(
+        f"This is a defect of Islewright, not of your file ({what}); rely on nothing that it "
+        f"printed, set {TRACE}=1 to see where it happened, and report it.",
+        err=True,
+    )
+    return DEFECT
+
+
+def _close_pipe() -> None:
+    """Nobody reads on: leave without a complaint at the end of the process."""
+    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+
+
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+    epilog="A job is one YAML file. `islewright COMMAND --help` tells more.",
+)
+@click.version_option(islewright.__version__, package_name="islewright", prog_name="islewright")
+def main() -> None:
+    """Check a house with backup power, with the public supply and without it.
+
+    Write down the survey in a job file; Islewright says what is met, what is not, what is
+    not known yet, shows the arithmetic, and typesets the job pack.
+    """
+
+
+for each in (start, check, explain, state, race, pack, schema):
+    main.add_command(each)

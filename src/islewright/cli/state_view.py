@@ -1,0 +1,230 @@
+"""One state: positions, what is alive, voltages at each place, currents with the loads on."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from islewright.cli.job import job_head, one_of, print_json
+from islewright.cli.state import missing_in, tell_missing
+from islewright.cli.state_list import sheet_form
+from islewright.cli.text import Row, heading, paragraph, say, table
+
+if TYPE_CHECKING:
+    from islewright.findings import Question
+    from islewright.network.flow_sheet import FlowSheet, Phasors
+    from islewright.network.sheet import StateSheet
+    from islewright.network.state import State
+    from islewright.rules.study import Study
+
+#: columns of the table of voltages, as far as a house has the conductors
+PAIRS = (("L1", "N"), ("L2", "N"), ("L3", "N"), ("L1", "L2"), ("L2", "L3"), ("L1", "L3"),
+         ("N", "PE"), ("PE", "true earth"))  # fmt: skip
+CORES = ("L1", "L2", "L3", "N", "PEN", "PE")
+EARTH = "true earth"
+#: less is not printed in a list of places [V], nor in one of currents [A]
+SHOWN_FROM_V, SHOWN_FROM_A = 0.05, 5e-5
+
+
+def show(of: Study, state: State, place: str | None, *, as_json: bool) -> None:
+    """Print a state, or the voltages at one place in it."""
+    from islewright.network.tell import sheet
+
+    told = sheet(of.job, of.net, state)
+    missing = missing_in(of, state)
+    flow, unloaded = (None, ()) if missing else loaded(of, state)
+    if as_json:
+        print_json({**job_head(of), **_answer(told, flow, [*missing, *unloaded], unloaded)})
+        return
+    say(f"{told.name} ({told.mode})")
+    if place is None:
+        _words(told)
+        _positions(told)
+        _alive(told)
+    if flow is None:
+        say()
+        tell_missing(missing)
+        return
+    if unloaded:
+        asked = ", ".join(question.field for question in unloaded)
+        say()
+        paragraph(f"Loads are off: what they draw together is not known ({asked}).")
+    loads = "loads off" if unloaded else "loads on"
+    if place is None:
+        _all_places(flow, loads)
+        _currents(flow, loads)
+    else:
+        _one_place(flow, place, loads)
+
+
+def loaded(of: Study, state: State) -> tuple[FlowSheet, tuple[Question, ...]]:
+    """The state with its loads on; with loads off, and why, where they are not known."""
+    from islewright.job.gap import Unknown
+    from islewright.network.flow_sheet import flow_sheet
+    from islewright.network.loads import LoadFlow
+
+    try:
+        return flow_sheet(of.job, of.loaded(state)), ()
+    except Unknown as gap:
+        return flow_sheet(of.job, LoadFlow(of.job, of.net.solved(state), {})), gap.questions
+
+
+def _answer(
+    told: StateSheet,
+    flow: FlowSheet | None,
+    missing: list[Question],
+    unloaded: tuple[Question, ...],
+) -> dict[str, Any]:
+    answer: dict[str, Any] = {
+        "state": sheet_form(told),
+        "missing": [q.field for q in missing],
+        "loads_on": flow is not None and not unloaded,
+        "volts": {}, "cable_amps": {}, "circuit_amps": {},
+    }  # fmt: skip
+    if flow is not None:
+        for key in ("volts", "cable_amps", "circuit_amps"):
+            answer[key] = {place: phasors_form(p) for place, p in getattr(flow, key).items()}
+    return answer
+
+
+def phasors_form(phasors: Phasors) -> dict[str, dict[str, float]]:
+    """Conductor -> size and angle; of nothing the angle is 0."""
+    return {
+        name: {"size": abs(z), "deg": math.degrees(cmath.phase(z)) if abs(z) > 1e-9 else 0.0}
+        for name, z in phasors.items()
+    }
+
+
+def _words(told: StateSheet) -> None:
+    for what, text in (
+        ("Fed by", told.fed_by),
+        ("System of this state", told.system),
+        ("Neutral earthed at", told.neutral_earthed_at),
+        ("Bond", told.bond),
+        ("Means of earthing", told.means_of_earthing),
+        ("Always alive", "; ".join(told.always_alive)),
+    ):
+        paragraph(f"{what}: {text}", indent=2, hang=2)
+
+
+def _positions(told: StateSheet) -> None:
+    """Contacts by group; conductors that stand alike share a word."""
+    groups: dict[str, dict[str, bool]] = {}
+    for name, closed in told.closed.items():
+        group, _, conductor = name.rpartition(" ")
+        if conductor not in CORES:
+            group, conductor = name, ""
+        groups.setdefault(group, {})[conductor] = closed
+    heading("Contacts")
+    table(["contact", "poles", "position"], [_position(g, poles) for g, poles in groups.items()])
+
+
+def _position(group: str, poles: Mapping[str, bool]) -> Row:
+    if len(set(poles.values())) == 1:
+        return [group, " ".join(poles).strip(), "closed" if all(poles.values()) else "open"]
+    apart = [f"{pole} {'closed' if closed else 'open'}" for pole, closed in poles.items()]
+    return [group, " ".join(poles), ", ".join(apart)]
+
+
+_ALIVE = {True: "alive", False: "dead", None: "not known"}
+
+
+def _alive(told: StateSheet) -> None:
+    heading("Alive or dead (loads off, line to true earth)")
+    places = {p: a for p, a in told.alive.items() if not p.startswith(("circuit ", "cable "))}
+    rows = [
+        [p, _ALIVE[a], volt(told.volts[p]) if p in told.volts else "–"] for p, a in places.items()
+    ]
+    table(["place", "state", "V"], rows, right="V")
+    circuits = {p.removeprefix("circuit "): a for p, a in told.alive.items() if p not in places}
+    for word in (True, False, None):
+        names = [name for name, alive in circuits.items() if alive is word]
+        if names:
+            paragraph(f"{_ALIVE[word]}: {', '.join(names)}", indent=2, hang=2)
+
+
+def volt(value: float) -> str:
+    """A voltage, with a decimal where it is small."""
+    return f"{value:.0f}" if value >= 100 else f"{value:.1f}"
+
+
+def _all_places(flow: FlowSheet, loads: str) -> None:
+    """Every place that is alive; what is dead has been named above."""
+    heading(f"Voltages [V], {loads}; circuits at their far end")
+    live = {
+        place: flow.between(place)
+        for place in flow.volts
+        if max(flow.between(place).values(), default=0.0) >= SHOWN_FROM_V
+    }
+    columns = [pair for pair in PAIRS if any(pair in here for here in live.values())]
+    head = ["place", *(_head(pair) for pair in columns)]
+    rows = []
+    for place, here in live.items():
+        cells = [volt(here[pair]) if pair in here else "" for pair in columns]
+        if any(cells):
+            rows.append([place.removeprefix("circuit "), *cells])
+    table(head, rows, right=" ".join(head[1:]))
+    if not rows:
+        say("  nowhere more than a tenth of a volt")
+
+
+def _head(pair: tuple[str, str]) -> str:
+    return "-".join(word.replace(EARTH, "earth") for word in pair)
+
+
+def _one_place(flow: FlowSheet, word: str, loads: str) -> None:
+    names = {place.removeprefix("circuit "): place for place in flow.volts}
+    place = names[one_of(word, list(names), "place in this state:")]
+    end = ", far end" if place.startswith("circuit ") else ""
+    heading(f"Voltages at {place}{end} [V], {loads}")
+    volts_table(flow.volts[place])
+    name = place.removeprefix("circuit ")
+    amps = flow.circuit_amps.get(name, {}) if place != name else {}
+    if amps:
+        heading("Currents behind its device [A]; m: milliamperes")
+        table(list(amps), [_amps(amps, amps)], right=" ".join(amps))
+
+
+def volts_table(volts: Phasors) -> None:
+    """Print the voltage between each two conductors and of each to true earth."""
+    from islewright.network.flow_sheet import pairs
+
+    here = pairs(volts)
+    names = [*volts, EARTH]
+    rows = []
+    for a in names[:-1]:
+        cells = [volt(here[a, b]) if (a, b) in here else "" for b in names[1:]]
+        rows.append([a, *cells])
+    heads = [name.replace(EARTH, "earth") for name in names[1:]]
+    table(["", *heads], rows, right=" ".join(heads))
+
+
+def _currents(flow: FlowSheet, loads: str) -> None:
+    """Cables, then circuits, as far as any current flows."""
+    heading(f"Currents [A], {loads}; m: milliamperes")
+    amps = {f"cable {name}": here for name, here in flow.cable_amps.items()}
+    amps |= flow.circuit_amps
+    used = {
+        name: here
+        for name, here in amps.items()
+        if max(map(abs, here.values()), default=0.0) >= SHOWN_FROM_A
+    }
+    cores = [core for core in CORES if any(core in here for here in used.values())]
+    rows = [[name, *_amps(here, cores)] for name, here in used.items()]
+    table(["", *cores], rows, right=" ".join(cores))
+    if not rows:
+        say("  none anywhere")
+
+
+def _amps(here: Phasors, columns: Iterable[str]) -> list[str]:
+    return [amp(here[core]) if core in here else "" for core in columns]
+
+
+def amp(value: complex) -> str:
+    """A current, in milliamperes where it is small."""
+    size = abs(value)
+    if size >= 0.1:
+        return f"{size:.1f}"
+    return f"{size * 1000:.1f}m" if size >= SHOWN_FROM_A else "0"

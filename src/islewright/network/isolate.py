@@ -61,7 +61,7 @@ def _cases(job: Job) -> Iterator[tuple[str, str, State]]:
 
 def _told(job: Job, net: Network, words: str, inverter: str, state: State) -> Isolation:
     solved = net.solved(state)
-    volts = place_volts(job, solved)
+    volts = place_volts(solved)
     places = ["supply", *job.boards, "islanding switch/grid", "islanding switch/house", "inverter"]
     alive = [p for p in places if volts.get(p, 0.0) >= DEAD_BELOW_V]
     return Isolation(

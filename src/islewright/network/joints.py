@@ -12,7 +12,11 @@ from islewright.network.solve import Network
 from islewright.network.state import Mode, State
 from islewright.network.way import cables_to
 
-OPERATOR = "the operator's transformer and PEN"
+#: words for the joints that a house can have, by the contact group of the network
+_WORDS = {
+    "bond": "the bond in the islanding switch",
+    "inverter bond": "the bond in the inverter",
+}
 
 
 def joints_of(net: Network, state: State, board: str) -> list[str]:
@@ -24,8 +28,11 @@ def joints_of(net: Network, state: State, board: str) -> list[str]:
     parts = net.parts
     reached = _neutrals(parts, state, f"{board}.N")
     found = []
-    if "transformer.N" in reached:
-        found.append(OPERATOR)
+    cores = {core.name for core in parts.cores}
+    if "transformer.N" in reached and "transformer electrode" in cores:
+        found.append(
+            "the operator's PEN" if "PEN electrodes" in cores else "the operator's transformer"
+        )
     for branch in parts.branches:
         if branch.kind not in ("bond", "link") or not state.is_closed(branch):
             continue
@@ -34,7 +41,7 @@ def joints_of(net: Network, state: State, board: str) -> list[str]:
             continue
         neutral = next(n for n in names if n.endswith(".N"))
         if neutral in reached:
-            found.append(f"{branch.name}, at {neutral.removesuffix('.N')}")
+            found.append(_WORDS.get(branch.group, branch.name))
     return found
 
 

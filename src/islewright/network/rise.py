@@ -51,7 +51,7 @@ def rises(
     """
     found = []
     if job.supply.system_earthing == "TN-C-S":
-        found += _open_pen(job, net, profile, demand_va)
+        found += _open_pen(job, net, demand_va)
     found += _line_on_soil(job, net, profile)
     return tuple(found)
 
@@ -70,9 +70,7 @@ def _loads(
     )
 
 
-def _open_pen(
-    job: Job, net: Network, profile: Profile, demand_va: Mapping[str, Mapping[str, float]]
-) -> list[Rise]:
+def _open_pen(job: Job, net: Network, demand_va: Mapping[str, Mapping[str, float]]) -> list[Rise]:
     house = _loads(job, demand_va, Mode.GRID)
     cut_off = ISLAND_GRID_BACK
     neighbours, told = _neighbours(job)
@@ -83,9 +81,7 @@ def _open_pen(
         ("PEN open in the street", GRID, (in_street, *house, *neighbours), told),
         ("PEN open in the street, the house an island", cut_off, (in_street, *neighbours), told),
     ]
-    _ = profile
-    return [_solved(job, net, case, state, changes, because)
-            for case, state, changes, because in cases]  # fmt: skip
+    return [_solved(net, *case) for case in cases]
 
 
 def _neighbours(job: Job) -> tuple[tuple[Change, ...], str]:
@@ -108,18 +104,17 @@ def _line_on_soil(job: Job, net: Network, profile: Profile) -> list[Rise]:
             continue
         change = Change("join", "line on the soil", f"{board}.L1", "earth", ohm)
         because = f"{ohm:g} Ω from the line into the soil (assumed)"
-        found.append(_solved(job, net, "a line lies on the soil", state, (change,), because))
+        found.append(_solved(net, "a line lies on the soil", state, (change,), because))
     return found
 
 
-def _solved(  # noqa: PLR0913 - a mishap has this many facts
-    job: Job, net: Network, case: str, state: State, changes: tuple[Change, ...], because: str
+def _solved(
+    net: Network, case: str, state: State, changes: tuple[Change, ...], because: str
 ) -> Rise:
     solved = net.solved(state.but(f"{state.name}: {case}", changes=changes))
     electrode = float("nan")
     if any(core.name == "electrode" for core in solved.parts.cores):
         electrode = abs(solved.core_current("electrode"))
-    _ = job
     return Rise(
         case=case,
         mode=state.mode.value if state.mode else "",

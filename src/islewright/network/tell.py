@@ -33,7 +33,7 @@ def states_of(job: Job) -> tuple[State, ...]:
 def sheet(job: Job, net: Network, state: State) -> StateSheet:
     """One state, told."""
     solved = net.solved(state)
-    volts = place_volts(job, solved)
+    volts = place_volts(solved)
     alive: dict[str, bool | None] = {place: v >= DEAD_BELOW_V for place, v in volts.items()}
     for key in net.parts.missing:
         if key.startswith("circuit "):
@@ -41,8 +41,6 @@ def sheet(job: Job, net: Network, state: State) -> StateSheet:
             alive[key] = alive.get(board)
         if key.startswith("place "):
             alive[key.removeprefix("place ")] = None
-    main = next(iter(job.boards))
-    backed = backed_up_boards(job) or [main]
     return StateSheet(
         name=state.name,
         mode=state.mode.value if state.mode else "dead",
@@ -50,23 +48,16 @@ def sheet(job: Job, net: Network, state: State) -> StateSheet:
                 if b.kind in ("pole", "bond", "link") and not b.group.startswith("device ")},
         alive=alive,
         volts=volts,
-        fed_by=_fed_by(job, state),
+        fed_by=_fed_by(state),
         system=_system(job, state),
-        neutral_earthed_at=_earthed(net, state, backed[0] if state.mode is Mode.ISLAND else main),
+        neutral_earthed_at=_earthed(job, net, state),
         bond=_bond(job, solved),
         means_of_earthing=_means(job, state),
         always_alive=_always(job),
     )  # fmt: skip
 
 
-def backed_up_boards(job: Job) -> list[str]:
-    """Boards that the wiring keeps fed in island mode."""
-    from islewright.network.way import is_backed_up
-
-    return [name for name in job.boards if is_backed_up(job, name)]
-
-
-def place_volts(job: Job, solved: Solved) -> dict[str, float]:
+def place_volts(solved: Solved) -> dict[str, float]:
     """Largest voltage of a line to true earth at each place [V]."""
     found: dict[str, float] = {}
     for name, i in solved.parts.index.items():
@@ -85,11 +76,10 @@ def place_volts(job: Job, solved: Solved) -> dict[str, float]:
             n for n, c in zip(inline.near, inline.conductors, strict=True) if c.startswith("L")
         ]
         found[f"circuit {inline.circuit}"] = float(max(abs(solved.x[n]) for n in lines))
-    _ = job
     return found
 
 
-def _fed_by(job: Job, state: State) -> str:
+def _fed_by(state: State) -> str:
     sources = []
     if state.grid == "on" and state.name != "everything open":
         sources.append("the public supply")
@@ -97,7 +87,6 @@ def _fed_by(job: Job, state: State) -> str:
         sources.append("the inverter")
     if state.inverter == "forming":
         sources.append("the inverter on battery and PV" if "PV" in state.name else "the inverter")
-    _ = job
     return " and ".join(sources) or "nothing"
 
 
@@ -108,17 +97,22 @@ def _system(job: Job, state: State) -> str:
         return "not known"
 
 
-def _earthed(net: Network, state: State, board: str) -> str:
+def _earthed(job: Job, net: Network, state: State) -> str:
+    """Where each board's neutral is joined to earth; one answer where all agree."""
     if "bond" in net.parts.missing:
         return "not known: the bond is not stated"
-    return "; ".join(joints_of(net, state, board)) or "nowhere"
+    told = {board: " and ".join(joints_of(net, state, board)) or "nowhere" for board in job.boards}
+    if len(set(told.values())) == 1:
+        return next(iter(told.values()))
+    return "; ".join(f"{board}: {joints}" for board, joints in told.items())
 
 
 def _bond(job: Job, solved: Solved) -> str:
+    words = {"bond": "in the islanding switch", "inverter bond": "in the inverter"}
     found = []
     for branch, closed in zip(solved.parts.branches, solved.closed, strict=True):
-        if branch.group in ("bond", "inverter bond"):
-            found.append(f"{branch.name} {'closed' if closed else 'open'}")
+        if branch.group in words:
+            found.append(f"{'closed' if closed else 'open'}, {words[branch.group]}")
     if found:
         return "; ".join(found)
     if job.switch.gap("bond") is not None:

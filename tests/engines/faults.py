@@ -12,7 +12,8 @@ from itertools import combinations
 
 import numpy as np
 
-from islewright.network.fault import FaultName, Faults, Ports
+from islewright.network.fault import Faults, Ports
+from islewright.network.fault_plan import FaultName
 from tests.engines.elements import EARTH, FLOAT_OHM, Element
 from tests.engines.house import House, currents, same_names
 from tests.engines.opendss import Circuit

@@ -16,7 +16,8 @@ import numpy as np
 
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
-from islewright.network.fault import FaultName, Ports, core_places
+from islewright.network.fault import Ports
+from islewright.network.fault_plan import FaultName
 from islewright.network.flow_sheet import in_order
 from islewright.network.race import EarthFaults, story
 from islewright.network.sheet import RaceRow
@@ -138,10 +139,10 @@ def _volts_at(faults: _OneFault, name: FaultName, x: Complex) -> dict[str, compl
     circuit = name.place.removeprefix("circuit ")
     if any(stub.circuit == circuit for stub in solved.parts.stubs):
         return _stub_volts(faults, name, circuit, x)
-    for place, end, nodes in core_places(solved.layout):
-        if (place, end) == (name.place, name.end):
-            return {conductor: complex(x[node]) for conductor, node in nodes.items()}
-    raise NoSuchFault(f"{name.place} is not in the network")
+    shape = solved.layout.shape
+    end = shape.end_of[name.place, name.end]
+    nodes = shape.attached[0][end.row]
+    return {c: complex(x[nodes[end.position(c)]]) for c in end.conductors}
 
 
 def _stub_volts(faults: _OneFault, name: FaultName, circuit: str, x: Complex) -> dict[str, complex]:

@@ -7,13 +7,18 @@ and a state changes rows, not the layout. Does not belong here: states, faults.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from islewright.network.condense import Condensed
+from islewright.network.fault_plan import WIDTH
 from islewright.network.parts import EARTH, NODE_LEAK_S, Parts, Stub
+from islewright.network.shape import Shape
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -23,6 +28,20 @@ if TYPE_CHECKING:
 
 #: the two sets of impedances
 CASES = ("hot", "cold")
+
+
+@dataclass(frozen=True, slots=True)
+class Terminals:
+    """Circuits and cable ends seen from the core; near conductors are 0..4, far ones 5..9.
+
+    `t` (rows, 10, 5) inner volts per attachment volt; `z` (rows, 10, 10) what lies before
+    them [Ω]; `y` (rows, 5, 5) the stub's admittance on its attachments [S]. Cable ends lie
+    in the core: their `t` is one, `z` and `y` are zero.
+    """
+
+    t: Complex
+    z: Complex
+    y: Complex
 
 
 @dataclass(slots=True)
@@ -42,13 +61,10 @@ class StubBatch:
     y_core: Complex
 
 
-def eliminate(stubs: Sequence[Stub], omega: float, case: str) -> list[StubBatch]:
+def eliminate(shape: Shape, omega: float, case: str) -> list[StubBatch]:
     """Eliminate every stub's inner nodes; batches by number of conductors."""
-    by_count: dict[int, list[int]] = {}
-    for i, stub in enumerate(stubs):
-        by_count.setdefault(len(stub.conductors), []).append(i)
-    return [_batch([stubs[i] for i in which], tuple(which), omega, case)
-            for which in by_count.values()]  # fmt: skip
+    stubs = shape.parts.stubs
+    return [_batch([stubs[i] for i in which], which, omega, case) for which in shape.batches]
 
 
 def _batch(stubs: list[Stub], which: tuple[int, ...], omega: float, case: str) -> StubBatch:
@@ -63,19 +79,25 @@ def _batch(stubs: list[Stub], which: tuple[int, ...], omega: float, case: str) -
     inner[:, near, far] = inner[:, far, near] = -y
     half = np.array([s.farad for s in stubs]) * (0.5j * omega)
     leak = np.array([s.leak_farad for s in stubs]) * (1j * omega)
-    pe = np.array([s.conductors.index("PE") if "PE" in s.conductors else -1 for s in stubs])
-    is_line = np.array([[c.startswith("L") for c in s.conductors] for s in stubs])
-    rows = np.flatnonzero(pe >= 0)
-    for c in range(n):
-        at = rows[pe[rows] != c]
-        for base, extra in ((0, 0.0), (n, leak[at] * is_line[at, c])):
-            _stamp(inner, at, base + c, base + pe[at], half[at] + extra)
+    _leakages(inner, stubs, half, leak)
     z_inner = np.linalg.inv(inner).astype(np.complex128, copy=False)
     t: Complex = z_inner[:, :, :n] * g_contact[:, None, None]
     y_core: Complex = -t[:, :n, :] * g_contact[:, None, None]
     y_core[:, near, near] += g_contact[:, None]
     att = np.array([s.nodes for s in stubs], dtype=np.intp)
     return StubBatch(which, tuple(s.conductors for s in stubs), att, z_inner, t, y_core)
+
+
+def _leakages(inner: Complex, stubs: list[Stub], half: Complex, leak: Complex) -> None:
+    """Capacitance of each conductor to PE at both ends, and the loads' leakage at the far end."""
+    n = len(stubs[0].conductors)
+    pe = np.array([s.conductors.index("PE") if "PE" in s.conductors else -1 for s in stubs])
+    is_line = np.array([[c.startswith("L") for c in s.conductors] for s in stubs])
+    earthed = np.flatnonzero(pe >= 0)
+    for c in range(n):
+        at = earthed[pe[earthed] != c]
+        for base, extra in ((0, 0.0), (n, leak[at] * is_line[at, c])):
+            _stamp(inner, at, base + c, base + pe[at], half[at] + extra)
 
 
 def _stamp(matrix: Complex, at: Any, a: Any, b: Any, y: Any) -> None:
@@ -88,32 +110,58 @@ def _stamp(matrix: Complex, at: Any, a: Any, b: Any, y: Any) -> None:
 class Layout:
     """One job's arrays for one set of impedances ("hot" or "cold"); no state yet.
 
-    `nodes`, `branches` count the core's unknowns; `matrix` (u, u) has every branch closed.
+    `matrix` (u, u) has every branch closed; `shape` tells whose index is whose.
     """
 
-    def __init__(self, parts: Parts, case: str) -> None:
+    def __init__(self, parts: Parts, case: str, shape: Shape | None = None) -> None:
         self.parts, self.case = parts, case
-        self.omega = 2 * np.pi * parts.frequency_hz
-        self.nodes, self.branches = len(parts.nodes), len(parts.branches)
-        self.stubs = eliminate(parts.stubs, float(self.omega), case)
-        self.branch_index = {b.name: i for i, b in enumerate(parts.branches)}
+        self.shape = shape or Shape(parts)
+        self.nodes, self.branches = self.shape.nodes, self.shape.branches
+        self.branch_index = self.shape.branch_index
+        self.omega = 2 * math.pi * parts.frequency_hz
+        self.stubs = eliminate(self.shape, self.omega, case)
         self.matrix = self._matrix()
+        #: largest column of the matrix by |re| + |im|, at least its one-norm
+        self.norm = max(1.0, largest_column(self.matrix))
+
+    @cached_property
+    def condensed(self) -> Condensed:
+        """The matrix with the bars taken out that no state touches."""
+        return Condensed(self.matrix, self.shape.bars)
+
+    @cached_property
+    def terminals(self) -> Terminals:
+        """Every circuit and cable end as seen from the core, in the rows of `shape.ends`."""
+        rows = len(self.shape.attached[0])
+        t = np.zeros((rows, 2 * WIDTH, WIDTH), dtype=complex)
+        z = np.zeros((rows, 2 * WIDTH, 2 * WIDTH), dtype=complex)
+        y = np.zeros((rows, WIDTH, WIDTH), dtype=complex)
+        start = 0
+        for batch in self.stubs:
+            m, n = batch.att.shape
+            at, half = slice(start, start + m), ((0, slice(0, n)), (WIDTH, slice(n, 2 * n)))
+            y[at, :n, :n] = batch.y_core
+            for base, inner in half:
+                t[at, base : base + n, :n] = batch.t[:, inner]
+                for other, also in half:
+                    z[at, base : base + n, other : other + n] = batch.z_inner[:, inner, also]
+            start += m
+        t[start:, :WIDTH] = np.eye(WIDTH)
+        return Terminals(t, z, y)
 
     def _matrix(self) -> Complex:
         n, size = self.nodes, self.nodes + self.branches
-        y = self._core_admittance()
         matrix = np.zeros((size, size), dtype=complex)
-        matrix[:n, :n] = y
+        matrix[:n, :n] = self._core_admittance()
         branches = self.parts.branches
         hot = self.case == "hot"
         at = np.arange(n, size)
-        a = np.array([b.a for b in branches], dtype=np.intp)
-        b = np.array([b.b for b in branches], dtype=np.intp)
-        for ends, sign in ((a, 1.0), (b, -1.0)):
-            real = ends != EARTH
-            matrix[ends[real], at[real]] += sign
-            matrix[at[real], ends[real]] += sign
-        matrix[at, at] = [-(x.z_hot if hot else x.z_cold) for x in branches]
+        for ends, sign in (([b.a for b in branches], 1.0), ([b.b for b in branches], -1.0)):
+            nodes = np.array(ends, dtype=np.intp)
+            real = nodes != EARTH
+            matrix[nodes[real], at[real]] += sign
+            matrix[at[real], nodes[real]] += sign
+        matrix[at, at] = [-(b.z_hot if hot else b.z_cold) for b in branches]
         return matrix
 
     def _core_admittance(self) -> Complex:
@@ -129,6 +177,12 @@ class Layout:
             np.add.at(y, (batch.att[:, :, None], batch.att[:, None, :]), batch.y_core)
         y[np.arange(n), np.arange(n)] += NODE_LEAK_S
         return y[:n, :n]
+
+
+def largest_column(matrix: Complex) -> float:
+    """Largest column sum of |re| + |im|: the one-norm from above, within a factor of √2."""
+    parts = np.abs(np.ascontiguousarray(matrix).view(float)).sum(axis=0)
+    return float((parts[::2] + parts[1::2]).max())
 
 
 def _add(y: Complex, a: Sequence[int], b: Sequence[int], value: Complex) -> None:

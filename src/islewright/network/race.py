@@ -19,7 +19,8 @@ from islewright.findings import Question
 from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
-from islewright.network.fault import FaultName, Faults, Ports, line_currents
+from islewright.network.fault import Faults, Ports, line_currents
+from islewright.network.fault_plan import FaultName
 from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
 from islewright.network.places import MET, canonical
 from islewright.network.sheet import RaceBar, RaceRow

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from islewright.network.edit import edited
-from islewright.network.layout import Layout, StubBatch
+from islewright.network.layout import Layout, StubBatch, largest_column
 from islewright.network.parts import EARTH, Parts
+from islewright.network.shape import Shape
 from islewright.network.state import State
 
 if TYPE_CHECKING:
@@ -46,18 +47,12 @@ class Solved:
             self.layout = layout = Layout(edited(layout.parts, state.changes), layout.case)
         self.parts: Parts = layout.parts
         branches = layout.parts.branches
-        self.closed = np.array([state.is_closed(b) for b in branches], dtype=bool)
-        matrix = layout.matrix.copy()
+        self.closed = np.array(state.closed_of(branches), dtype=bool)
         n = layout.nodes
-        open_rows = n + np.flatnonzero(~self.closed)
-        matrix[open_rows, :] = 0
-        matrix[:, open_rows] = 0
-        matrix[open_rows, open_rows] = 1
         try:
-            self.inverse: Complex = np.linalg.inv(matrix).astype(np.complex128, copy=False)
+            self.inverse: Complex = self._inverted(n + np.flatnonzero(~self.closed))
         except np.linalg.LinAlgError as bad:
             raise SingularNetwork(f"state {state.name!r} has no definite solution") from bad
-        self._matrix = matrix
         if not self.condition < WORST_CONDITION:
             raise SingularNetwork(f"state {state.name!r}: condition {self.condition:.0e}")
         emf = np.array([b.emf * factor for b in branches], dtype=np.complex128)
@@ -66,6 +61,17 @@ class Solved:
         self.by_emf: Complex = -self.inverse[:, n + self.sources] * drive
         if state.inverter == "feeding":
             self.by_emf = np.column_stack([self.by_emf, self._fed()])
+
+    def _inverted(self, opened: NDArray[np.intp]) -> Complex:
+        """Inverse with these branch currents held at nothing."""
+        layout = self.layout
+        if layout.condensed.reaches(opened):
+            return layout.condensed.inverse(opened)
+        matrix = layout.matrix.copy()
+        matrix[opened, :] = 0
+        matrix[:, opened] = 0
+        matrix[opened, opened] = 1
+        return np.linalg.inv(matrix).astype(np.complex128, copy=False)
 
     def _fed(self) -> Complex:
         """Response to the current that a feeding inverter drives into its terminals."""
@@ -82,9 +88,8 @@ class Solved:
 
     @cached_property
     def condition(self) -> float:
-        """One-norm condition number of the state's matrix."""
-        norm = float(np.abs(self._matrix).sum(axis=0).max())
-        return norm * float(np.abs(self.inverse).sum(axis=0).max())
+        """One-norm condition number of the state's matrix, from above within a factor of 2."""
+        return self.layout.norm * largest_column(self.inverse)
 
     def drive(self, injection: Complex) -> Complex:
         """Solution with currents [A] injected into the core's nodes, sources running."""
@@ -135,10 +140,12 @@ class Solved:
         ------
         KeyError : the circuit is not in the network
         """
+        end = self.layout.shape.end_of[f"circuit {circuit}", "near"]
+        row = end.row
         for batch in self.layout.stubs:
-            for row, i in enumerate(batch.circuits):
-                if self.parts.stubs[i].circuit == circuit:
-                    return batch, row
+            if row < len(batch.circuits):
+                return batch, row
+            row -= len(batch.circuits)
         raise KeyError(circuit)
 
     def current(self, branch: str, *, x: Complex | None = None) -> complex:
@@ -159,13 +166,14 @@ class Network:
 
     def __init__(self, parts: Parts) -> None:
         self.parts = parts
+        self.shape = Shape(parts)
         self._layouts: dict[str, Layout] = {}
         self._solved: dict[tuple[State, str, float], Solved] = {}
 
     def layout(self, case: str) -> Layout:
         """Arrays for "hot" (minima) or "cold" (maxima)."""
         if case not in self._layouts:
-            self._layouts[case] = Layout(self.parts, case)
+            self._layouts[case] = Layout(self.parts, case, self.shape)
         return self._layouts[case]
 
     def solved(self, state: State, *, case: str = "hot", factor: float = 1.0) -> Solved:

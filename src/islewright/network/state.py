@@ -6,6 +6,7 @@ A state is data; nothing is solved here. `Mode` holds the two words that people 
 from __future__ import annotations
 
 import enum
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from islewright.network.parts import Branch, Change
@@ -52,11 +53,24 @@ class State:
 
     def is_closed(self, branch: Branch) -> bool:
         """Whether a contact or source of the network conducts in this state."""
-        if branch.name in self.opened or branch.group in self.opened:
-            return False
-        if branch.name in self.closed or branch.group in self.closed:
-            return True
-        return self._positions().get((branch.group, branch.kind), True)
+        return self.closed_of([branch])[0]
+
+    def closed_of(self, branches: Sequence[Branch]) -> list[bool]:
+        """Whether each of these contacts and sources conducts in this state."""
+        decided = self._positions()
+        found = [decided.get((b.group, b.kind), True) for b in branches]
+        if self.opened or self.closed:
+            for i, branch in enumerate(branches):
+                if branch.name in self.opened or branch.group in self.opened:
+                    found[i] = False
+                elif branch.name in self.closed or branch.group in self.closed:
+                    found[i] = True
+        return found
+
+    @classmethod
+    def decides(cls, branch: Branch) -> bool:
+        """Whether some state moves this contact or source without naming it."""
+        return (branch.group, branch.kind) in _DECIDED
 
     def _positions(self) -> dict[tuple[str, str], bool]:
         """Positions that the state itself decides; every other contact is closed."""
@@ -74,6 +88,7 @@ class State:
 
 
 GRID = State(name="grid", mode=Mode.GRID)
+_DECIDED = frozenset(GRID._positions())  # noqa: SLF001 - the same keys in every state
 GRID_FEEDING = State(name="grid, inverter feeding", mode=Mode.GRID, inverter="feeding")
 ISLAND = State(
     name="island, on the battery",

@@ -22,12 +22,12 @@ import click
 import islewright
 from islewright.cli.check import check
 from islewright.cli.explain import explain
+from islewright.cli.job import ask_lines
 from islewright.cli.pack import pack
 from islewright.cli.race import race
 from islewright.cli.schema import schema
 from islewright.cli.start import start
 from islewright.cli.state import state
-from islewright.cli.job import ask_lines
 from islewright.cli.text import say, wrapped
 
 NOT_MET, BAD_INPUT, DEFECT, STOPPED = 1, 2, 3, 130

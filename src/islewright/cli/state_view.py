@@ -165,9 +165,10 @@ def _all_places(flow: FlowSheet, loads: str) -> None:
         cells = [volt(here[pair]) if pair in here else "" for pair in columns]
         if any(cells):
             rows.append([place.removeprefix("circuit "), *cells])
-    table(head, rows, right=" ".join(head[1:]))
-    if not rows:
-        say("  nowhere more than a tenth of a volt")
+    if rows:
+        table(head, rows, right=" ".join(head[1:]))
+    else:
+        say("  nowhere more than a twentieth of a volt")
 
 
 def _head(pair: tuple[str, str]) -> str:
@@ -213,8 +214,9 @@ def _currents(flow: FlowSheet, loads: str) -> None:
     }
     cores = [core for core in CORES if any(core in here for here in used.values())]
     rows = [[name, *_amps(here, cores)] for name, here in used.items()]
-    table(["", *cores], rows, right=" ".join(cores))
-    if not rows:
+    if rows:
+        table(["", *cores], rows, right=" ".join(cores))
+    else:
         say("  none anywhere")
 
 

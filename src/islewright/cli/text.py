@@ -144,4 +144,4 @@ def _row(row: Sequence[str], widths: Sequence[int], to_right: Sequence[bool]) ->
 
 
 def _cell(text: str, columns: int) -> list[str]:
-    return textwrap.wrap(text, columns, break_on_hyphens=False) or [""]
+    return textwrap.wrap(text, max(1, columns), break_on_hyphens=False) or [""]

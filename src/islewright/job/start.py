@@ -52,8 +52,8 @@ class Answers:
     """What has to be known before a job file can begin.
 
     `form` and `system_earthing` are words of the job file (`one phase`, `TT` ...), the latter
-    `unknown` where nobody knows it yet; voltage and frequency carry their units. `main_board` is where the supply arrives,
-    `backed_up_board` where the circuits lie that an island feeds.
+    `unknown` where nobody knows it yet; voltage and frequency carry their units. `main_board`
+    is where the supply arrives, `backed_up_board` where the circuits lie that an island feeds.
     """
 
     name: str

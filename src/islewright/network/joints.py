@@ -72,7 +72,7 @@ def _neutrals(parts: Parts, state: State, start: str) -> set[str]:
 
 def neutral_of(job: Job, board: str, mode: Mode) -> tuple[str, float] | None:
     """The cable that carries a board's neutral, and the rating that it is protected at [A]."""
-    way = cables_to(job, board, mode) or []
+    way = cables_to(job, board, mode) or ()
     rated: list[tuple[float, str]] = []
     for name, cable in way:
         if isinstance(cable.device, Device) and "N" in cable.cores:

@@ -232,7 +232,7 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     )  # fmt: skip
 
 
-def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], str]:
+def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[tuple[Guard, ...], str]:
     """Devices in the way, nearest first, and the bar whose voltage an RCD there sees.
 
     A row of the race has one bar for each of them, in this order, and the inverter's last.
@@ -243,7 +243,7 @@ def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[list[Guard], 
         return guards_of_circuit(job, name, mode), bar
     cable = job.cables[name]
     upstream = guards_upstream(job, source_end(job, cable, mode), mode)
-    return guards_of_cable(job, name, cable, mode) + upstream, canonical(cable.from_)
+    return (*guards_of_cable(job, name, cable, mode), *upstream), canonical(cable.from_)
 
 
 def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: str) -> float:

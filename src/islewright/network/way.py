@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from islewright.job.device import Device, Residual
 from islewright.job.model import Cable, Job
+from islewright.job.once import once_a_job
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.state import Mode
 
@@ -31,11 +32,26 @@ class Guard:
     leaves: str = ""
 
 
-def cables_to(job: Job, board: str, mode: Mode) -> list[tuple[str, Cable]] | None:
+@once_a_job
+def cables_to(job: Job, board: str, mode: Mode) -> tuple[tuple[str, Cable], ...] | None:
     """Cables from the mode's source to a board, source first; None when it is not fed.
 
     In island mode the source is the inverter and the poles of the switch stand open.
     """
+    trail = _trail(job, mode)
+    if board not in trail:
+        return None
+    names: list[str] = []
+    step = trail[board]
+    while step is not None:
+        names.append(step[0])
+        step = trail[step[1]]
+    return tuple((name, job.cables[name]) for name in reversed(names) if name)
+
+
+@once_a_job
+def _trail(job: Job, mode: Mode) -> dict[str, tuple[str, str] | None]:
+    """Each place that a mode's source reaches, with the cable and the place before it."""
     start = "supply" if mode is Mode.GRID else INVERTER
     links: dict[str, list[tuple[str, str]]] = {}
     for name, cable in job.cables.items():
@@ -52,17 +68,11 @@ def cables_to(job: Job, board: str, mode: Mode) -> list[tuple[str, Cable]] | Non
             if other not in trail:
                 trail[other] = (name, place)
                 queue.append(other)
-    if board not in trail:
-        return None
-    names: list[str] = []
-    step = trail[board]
-    while step is not None:
-        names.append(step[0])
-        step = trail[step[1]]
-    return [(name, job.cables[name]) for name in reversed(names) if name]
+    return trail
 
 
-def guards_of_circuit(job: Job, name: str, mode: Mode) -> list[Guard]:
+@once_a_job
+def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
     circuit = job.circuits[name]
     rest = "all but this circuit"
@@ -72,18 +82,19 @@ def guards_of_circuit(job: Job, name: str, mode: Mode) -> list[Guard]:
                            residual=circuit.device.residual, leaves=rest))  # fmt: skip
     if circuit.behind is not None:
         found.append(_group(job, circuit.board, circuit.behind))
-    return found + guards_upstream(job, circuit.board, mode)
+    return (*found, *guards_upstream(job, circuit.board, mode))
 
 
-def guards_upstream(job: Job, place: str, mode: Mode) -> list[Guard]:
+@once_a_job
+def guards_upstream(job: Job, place: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices between a board or terminal and the source of a mode, nearest first."""
-    found = []
-    for name, cable in reversed(cables_to(job, place, mode) or []):
+    found: list[Guard] = []
+    for name, cable in reversed(cables_to(job, place, mode) or ()):
         found += guards_of_cable(job, name, cable, mode)
     if mode is Mode.GRID:
         fuse = job.supply.main_fuse
         found.append(Guard("device", f"main fuse {fuse.name}", "main fuse", fuse, leaves="nothing"))
-    return found
+    return tuple(found)
 
 
 def guards_of_cable(job: Job, name: str, cable: Cable, mode: Mode) -> list[Guard]:

@@ -1,0 +1,44 @@
+"""What follows from a job alone, worked out once for that very job.
+
+A job that was read does not change; so an answer holds as long as the job lives, and goes
+with it. Answers are told apart by the job's identity, never by its content.
+"""
+
+from __future__ import annotations
+
+import functools
+import weakref
+from collections.abc import Callable
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+from islewright.job.model import Job
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+__all__ = ["once_a_job"]
+
+
+def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[Job, P], T]:
+    """Keep the answers of a function of a job and of hashable arguments, given by position.
+
+    What it raises is not kept. Its answers are shared, so they must not be changed.
+    """
+    kept: dict[int, tuple[weakref.ref[Job], dict[Any, T]]] = {}
+
+    @functools.wraps(work)
+    def asked(job: Job, /, *about: P.args, **named: P.kwargs) -> T:
+        held = kept.get(id(job))
+        if held is None or held[0]() is not job:
+            key = id(job)
+            held = kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
+        answers = held[1]
+        if named:
+            msg = f"{work.__name__} takes its arguments by position"
+            raise TypeError(msg)
+        if about in answers:
+            return answers[about]
+        answer = answers[about] = work(job, *about, **named)
+        return answer
+
+    return asked

@@ -71,9 +71,7 @@ class Verdict:
     state: str = ""
 
 
-def at_most(
-    value: float, limit: float, unit: str, *, spread: float, **rest: Any
-) -> Verdict:
+def at_most(value: float, limit: float, unit: str, *, spread: float, **rest: Any) -> Verdict:
     """Met when value + spread ≤ limit, near when only value ≤ limit, else not met.
 
     Anything not finite is undecided: a NaN must never be met. `spread` is absolute,
@@ -89,9 +87,7 @@ def at_most(
     )
 
 
-def at_least(
-    value: float, limit: float, unit: str, *, spread: float, **rest: Any
-) -> Verdict:
+def at_least(value: float, limit: float, unit: str, *, spread: float, **rest: Any) -> Verdict:
     """Met when value − spread ≥ limit, near when only value ≥ limit, else not met."""
     return Verdict(
         status=_compare(-value, -limit, spread),
@@ -168,10 +164,12 @@ class Finding:
 
     @property
     def remedies(self) -> tuple[str, ...]:
-        """What would mend it, worked out on first request."""
+        """What would mend it, worked out on first request; nothing where nothing is amiss."""
+        if self.status in (Status.MET, Status.UNDECIDED):
+            return ()
         if "remedies" not in self._cache:
             texts = (remedy() for remedy in self.verdict.remedies)
-            self._cache["remedies"] = tuple(text for text in texts if text)
+            self._cache["remedies"] = tuple(dict.fromkeys(text for text in texts if text))
         kept: tuple[str, ...] = self._cache["remedies"]
         return kept
 
@@ -181,7 +179,9 @@ class Finding:
         if not math.isfinite(self.value) or not self.unit:
             return head
         sign = "≥" if self.verdict.at_least else "≤"
-        return f"{head}: {show(self.value, self.unit)}, must be {sign} {show(self.limit, self.unit)}"
+        return (
+            f"{head}: {show(self.value, self.unit)}, must be {sign} {show(self.limit, self.unit)}"
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Stable form for JSON; numbers that do not exist are null."""

@@ -38,7 +38,8 @@ class LoadFlow:
 
     Parameters
     ----------
-    amps : line current of each circuit [A]; circuits that are left out draw nothing
+    amps : line current of each circuit [A]; circuits that are left out draw nothing, one
+        that a gap keeps out of the network draws at its bar
 
     Attributes
     ----------
@@ -59,7 +60,29 @@ class LoadFlow:
             if name in self._rows or name in self._inline:
                 self._inner[name] = self._drawn(name, current)
                 self._add(injection, name, self._inner[name])
+            else:
+                self._at_its_bar(injection, name, current)
         self.x: Complex = solved.drive(injection)
+
+    def _at_its_bar(self, injection: Complex, name: str, amps: float) -> None:
+        """A circuit with a gap is not in the network; what it draws loads its board all the same.
+
+        Raises
+        ------
+        Unknown : on which line it hangs is not stated
+        """
+        circuit = self.job.circuits[name]
+        bar = circuit.board
+        if circuit.has("behind") and circuit.behind in self.job.boards[bar].rcds:
+            bar = f"{bar}/{circuit.behind}"
+        lag = cmath.phase(
+            complex(power_factor(circuit), -np.sqrt(max(0.0, 1 - power_factor(circuit) ** 2)))
+        )
+        for line in self.job.lines_of(circuit):
+            at = self.solved.at(bar, line)
+            current = cmath.rect(amps, cmath.phase(self.solved.x[at]) + lag)
+            injection[at] -= current
+            injection[self.solved.at(bar, "N")] += current
 
     def conductors(self, name: str) -> tuple[str, ...]:
         """Conductors of a circuit in the network."""

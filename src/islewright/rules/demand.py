@@ -23,7 +23,19 @@ def loads_va(circuit: Circuit) -> float:
     ------
     Unknown : the loads, or the power of one, are not stated
     """
-    return sum(float(load.power_w) / float(load.power_factor) for load in circuit.loads.values())
+    return sum(load_va(circuit, load) for load in circuit.loads.values())
+
+
+def load_va(circuit: Circuit, load: Load) -> float:
+    """Apparent power of one load [VA]; a motor must state its power factor.
+
+    Raises
+    ------
+    Unknown : power or power factor is not stated
+    """
+    if "power_factor" not in load.model_fields_set and circuit.use == "motor":
+        raise Unknown(load.question("power_factor"))
+    return float(load.power_w) / float(load.power_factor)
 
 
 def load_current_a(job: Job, circuit: Circuit, va: float) -> float:
@@ -53,13 +65,24 @@ def design_current_a(job: Job, circuit: Circuit) -> tuple[float, str]:
     va = loads_va(circuit)
     amps = load_current_a(job, circuit, va)
     times = lines_share(job, circuit)
-    over = f"({times:.3g} · {job.supply.nominal_voltage_v:g} V)" if times > 1 else f"{job.supply.nominal_voltage_v:g} V"
+    u_0 = f"{job.supply.nominal_voltage_v:g} V"
+    over = f"({times:.3g} · {u_0})" if times > 1 else u_0
     return amps, f"I_b = {va:.0f} VA / {over} = {amps:.1f} A"
 
 
-def starting(load: Load) -> bool:
-    """Whether a load draws more at its start than while it runs."""
-    return load.has("starts_at_x") and float(load.starts_at_x) > 1
+def start_times(circuit: Circuit, load: Load) -> float:
+    """How many times its current a load draws at its start; 1 where it has no start.
+
+    A load that does not say has none, but a motor must say so.
+
+    Raises
+    ------
+    Unknown : it is not known, or a motor does not say
+    """
+    if "starts_at_x" not in load.model_fields_set and circuit.use == "motor":
+        raise Unknown(load.question("starts_at_x"))
+    times = load.starts_at_x
+    return 1.0 if times is None else float(times)
 
 
 def bounded_current_a(job: Job, circuit: Circuit) -> float:
@@ -108,7 +131,7 @@ def protecting_device(job: Job, name: str, cable: Cable, mode: Mode) -> tuple[st
     """
     if cable.device is not None:
         return name, cable.device
-    for other, way in reversed(cables_to(job, source_end(job, cable, mode), mode) or []):
+    for other, way in reversed(cables_to(job, source_end(job, cable, mode), mode) or ()):
         if way.device is not None:
             return other, way.device
     return ("main fuse", job.supply.main_fuse) if mode is Mode.GRID else ("", None)

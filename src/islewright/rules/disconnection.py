@@ -11,6 +11,7 @@ from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
+from islewright.rules.loop import loop_by_hand
 from islewright.rules.opening import in_time, opening_current_a, other_device
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
@@ -140,8 +141,11 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         i_a = opening_current_a(guard, allowed)
     except NotInTable as slow:
         return Verdict(status=Status.NOT_MET, because=[str(slow)])
-    parts, spread = study.loop_by_hand(here)
-    u_0, c_min = float(study.job.supply.nominal_voltage_v), float(study.profile.number("loop.c_min"))
+    parts, spread = loop_by_hand(study, here)
+    u_0, c_min = (
+        float(study.job.supply.nominal_voltage_v),
+        float(study.profile.number("loop.c_min")),
+    )
     z_s = sum(ohm for _, ohm in parts)
     limit = c_min * u_0 / i_a
     return at_most(
@@ -195,8 +199,11 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     ]
     if study.job.earthing.electrode is None or not ways:
         lacks = "no RCD stands in the way" if not ways else "there is no electrode"
-        return Verdict(status=Status.NOT_MET, because=[lacks],
-                       remedies=[lambda: "An RCD in front of it, and an electrode."])  # fmt: skip
+        return Verdict(
+            status=Status.NOT_MET,
+            because=[lacks],
+            remedies=[lambda: "An RCD in front of it, and an electrode."],
+        )
     return first_way(ways)
 
 
@@ -207,10 +214,16 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
     r_a, i_dn = electrode.resistance_ohm, float(guard.residual.trips_at_a)
     spread = r_a.spread or spread_of(study.profile, "electrode_reading", r_a)
     touch = at_most(
-        float(r_a) * i_dn, u_l, "V", spread=float(spread) * i_dn,
-        because=[f"R_A = {r_a:g} Ω", f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
-                 f"R_A · I_Δn = {float(r_a) * i_dn:.2f} V, U_L = {u_l:g} V"],
+        float(r_a) * i_dn,
+        u_l,
+        "V",
+        spread=float(spread) * i_dn,
+        because=[
+            f"R_A = {r_a:g} Ω",
+            f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
+            f"R_A · I_Δn = {float(r_a) * i_dn:.2f} V, U_L = {u_l:g} V",
+        ],
         remedies=[lambda: f"An electrode of {u_l / i_dn:.0f} Ω or less, or a smaller I_Δn."],
         confirmed="two pages",
-    )  # fmt: skip
+    )
     return every([touch, in_time(study, guard, bar, row)])

@@ -32,8 +32,12 @@ def island_means(study: Study, _here: Here) -> Verdict:
                 remedies=[lambda: "An earth electrode at the house."],
             )
         because.append(f"R_E = {electrode.resistance_ohm:g} Ω, measured: {electrode.measured_by}")
-        return Verdict(status=Status.MET, because=because, confirmed="memory",
-                       means="The IEC base states no limit for this electrode.")  # fmt: skip
+        return Verdict(
+            status=Status.MET,
+            because=because,
+            confirmed="memory",
+            means="The IEC base states no limit for this electrode.",
+        )
     allowed = earthing.operator_allows_pen
     return Verdict(
         status=Status.MET if allowed == "allowed" else Status.NOT_MET,

@@ -26,8 +26,10 @@ from islewright.tables.rows import NotInTable
     over="circuits",
     modes=[Mode.ISLAND],
     title="An earth fault in the island must be cut off in time, or leave no dangerous voltage",
-    clauses=[f"{ADS}, 411.3.2, 419.2, 419.3, 415.2 (419 from memory)",
-             "IEC 60364-5-55, 551.4.3.3 (from memory)"],  # fmt: skip
+    clauses=[
+        f"{ADS}, 411.3.2, 419.2, 419.3, 415.2 (419 from memory)",
+        "IEC 60364-5-55, 551.4.3.3 (from memory)",
+    ],
 )
 def island_disconnection(study: Study, here: Here) -> Verdict:
     """t_device(I_limited) ≤ t_allowed, else t(U ≤ 50 V) ≤ t_allowed, else I_max · R_PE ≤ U_L
@@ -64,11 +66,13 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
     if not study.joints(here.board or study.first_backed_up, Mode.ISLAND):
         return _no_way_back()
     row = study.story(here)
-    return first_way([
-        _by_device(study, here, row),
-        attempt(partial(_by_collapse, study, row)),
-        attempt(partial(_by_touch_voltage, study, here, row, circuit)),
-    ])  # fmt: skip
+    return first_way(
+        [
+            _by_device(study, here, row),
+            attempt(partial(_by_collapse, study, row)),
+            attempt(partial(_by_touch_voltage, study, here, row, circuit)),
+        ]
+    )
 
 
 def _no_way_back() -> Verdict:
@@ -91,8 +95,10 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     if not guards:
         return Verdict(status=Status.NOT_MET, because=["(a) no device stands in the way"])
     # the inverter's bar comes after those of the guards
-    ways = [attempt(partial(_one_device, study, guard, bar, row))
-            for guard, bar in zip(guards, row.bars, strict=False)]  # fmt: skip
+    ways = [
+        attempt(partial(_one_device, study, guard, bar, row))
+        for guard, bar in zip(guards, row.bars, strict=False)
+    ]
     verdict = first_way(ways)
     head = f"(a) I = {row.current_a:.1f} A{', the most the inverter gives' if row.limited else ''}"
     assumed = study.island_faults.assumed
@@ -111,8 +117,13 @@ def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdi
     held = _held_s(study, bar, row)
     if math.isinf(held):
         return opens
-    kept = at_most(bar.latest_s, held, "s", spread=opens.spread,
-                   because=[f"the inverter gives this current for {held:g} s"])  # fmt: skip
+    kept = at_most(
+        bar.latest_s,
+        held,
+        "s",
+        spread=opens.spread,
+        because=[f"the inverter gives this current for {held:g} s"],
+    )
     return every([opens, kept])
 
 
@@ -186,22 +197,33 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
         falls = inverter.falls_to_50v_s
     except Unknown as gap:
         asked = gap.questions[0]
-        ask = (f"{asked.ask} {row.allowed_s:g} s would do for {row.place}, "
-               f"{study.shortest_allowed_s:g} s for the whole island.")  # fmt: skip
+        ask = (
+            f"{asked.ask} {row.allowed_s:g} s would do for {row.place}, "
+            f"{study.shortest_allowed_s:g} s for the whole island."
+        )
         raise Unknown(dataclasses.replace(asked, ask=ask)) from None
     fallen = at_most(
-        float(falls), row.allowed_s, "s",
+        float(falls),
+        row.allowed_s,
+        "s",
         spread=falls.spread or spread_of(study.profile, "maker", falls),
-        because=[f"(b) t(U ≤ 50 V) = {falls:g} s, the maker's word",
-                 f"t_allowed = {row.allowed_s:g} s"],
+        because=[
+            f"(b) t(U ≤ 50 V) = {falls:g} s, the maker's word",
+            f"t_allowed = {row.allowed_s:g} s",
+        ],
         means="The whole island goes dark on such a fault.",
         confirmed="memory",
-    )  # fmt: skip
+    )
     if fallen.status is Status.NOT_MET:
         return fallen
     if inverter.on_a_fault == "restarts":
-        return Verdict(status=Status.NOT_MET, because=[
-            *fallen.because, "it starts again on a fault that stays: the voltage comes back"])  # fmt: skip
+        return Verdict(
+            status=Status.NOT_MET,
+            because=[
+                *fallen.because,
+                "it starts again on a fault that stays: the voltage comes back",
+            ],
+        )
     return fallen
 
 
@@ -212,11 +234,14 @@ def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit |
     told = f"(c) U_touch = {volts:.1f} V to the earthing terminal at {row.current_a:.1f} A"
     share = math.hypot(spread_of(study.profile, "length", 1), spread_of(study.profile, "maker", 1))
     touch = at_most(
-        volts, u_l, "V", spread=volts * share,
+        volts,
+        u_l,
+        "V",
+        spread=volts * share,
         because=[told, f"U_L = {u_l:g} V"],
         means="The fault stays on until the inverter stops or someone opens the circuit.",
         confirmed="memory",
-    )  # fmt: skip
+    )
     if touch.status is Status.NOT_MET:
         return touch
     if study.job.earthing.supplementary_bonding != "present":

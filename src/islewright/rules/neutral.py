@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from islewright.findings import Status, Verdict, at_most
-from islewright.network.joints import joints_of, neutral_of
-from islewright.network.state import GRID, ISLAND, Mode
+import math
+
+from islewright.findings import Question, Status, Verdict, at_most
+from islewright.job.gap import Unknown
+from islewright.job.model import Circuit
+from islewright.network.joints import neutral_of
+from islewright.network.state import Mode
 from islewright.network.way import cables_to
+from islewright.rules.demand import design_current_a, load_va, spread_of
+from islewright.rules.disconnection import not_judged_it
+from islewright.rules.drop import neutral_current_a
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -26,15 +33,18 @@ def joined_once(study: Study, here: Here) -> Verdict:
     earthed. With none there is no fault protection; with two the protective conductors
     carry neutral current.
     """
+    if here.mode is Mode.GRID and study.job.supply.system_earthing == "IT":
+        return not_judged_it()
     _bond_known(study)
-    state = GRID if here.mode is Mode.GRID else ISLAND
-    joints = joints_of(study.net, state, here.board)
+    joints = study.joints(here.board, here.mode)
     count = len(joints)
     because = [f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"]
     if count == 0:
         means = "An earth fault finds no way back: no device would open."
     elif count > 1:
-        means = "Neutral current would run in the protective conductors; RCDs between the joints fail."
+        means = (
+            "Neutral current would run in the protective conductors; RCDs between the joints fail."
+        )
     else:
         means = ""
     return Verdict(
@@ -49,6 +59,8 @@ def joined_once(study: Study, here: Here) -> Verdict:
 
 
 def _bond_known(study: Study) -> None:
+    """Raise `Unknown` where a bond is not described, or which poles open beside it."""
+    _ = study.job.switch.switched_poles
     for sheet in (study.job.switch, study.job.inverter):
         if sheet.bond is not None:
             _ = sheet.bond.at, sheet.bond.closed
@@ -84,7 +96,8 @@ def own_bar(study: Study, here: Here) -> Verdict | None:
         return None
     own = circuit.behind or circuit.board
     wrong = circuit.neutral_at != own
-    dead = cables_to(study.job, circuit.neutral_at, here.mode) is None if wrong and circuit.neutral_at in study.job.boards else False
+    other_board = wrong and circuit.neutral_at in study.job.boards
+    dead = other_board and cables_to(study.job, circuit.neutral_at, here.mode) is None
     because = [f"line: {own}", f"neutral: {circuit.neutral_at}"]
     if dead:
         because.append(f"{circuit.neutral_at} is cut off in this mode")
@@ -104,7 +117,10 @@ def _shared(study: Study, here: Here, other: str) -> Verdict:
     same = (mine.board, mine.behind) == (theirs.board, theirs.behind)
     return Verdict(
         status=Status.MET if same else Status.NOT_MET,
-        because=[f"{here.name} on {mine.behind or mine.board}", f"{other} on {theirs.behind or theirs.board}"],
+        because=[
+            f"{here.name} on {mine.behind or mine.board}",
+            f"{other} on {theirs.behind or theirs.board}",
+        ],
         means="" if same else "Opening one board leaves the other's current in this neutral.",
         remedies=[] if same else [lambda: "A neutral of its own for each circuit."],
         confirmed="memory",
@@ -128,7 +144,9 @@ def operator(study: Study, _here: Here) -> Verdict | None:
     return Verdict(
         status=Status.MET if allowed else Status.NOT_MET,
         because=[*because, f"operator: {earthing.operator_allows_pen}"],
-        remedies=[] if allowed else [lambda: "An islanding switch that opens the neutral, with a bond."],
+        remedies=[]
+        if allowed
+        else [lambda: "An islanding switch that opens the neutral, with a bond."],
         confirmed="memory",
     )
 
@@ -138,23 +156,71 @@ def operator(study: Study, _here: Here) -> Verdict | None:
     over="boards",
     modes=[Mode.ISLAND],
     title="The neutral of the island must not carry more than its feeder may",
-    clauses=["IEC 60364-4-43, 431.2 (from memory)"],
+    clauses=["IEC 60364-4-43:2008, 431.2.1, 431.2.3 (from memory)"],
 )
 def neutral_current(study: Study, here: Here) -> Verdict | None:
-    """|Σ I_line · e^jφ| ≤ I_n of the feeder
+    """√(|Σ I_line · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_n of the feeder
 
-    Lines fed in phase add up in the neutral; no device watches it.
+    Lines fed in phase add up in the neutral, and so does every third harmonic; no device
+    watches it.
     """
     feeder = neutral_of(study.job, here.board, Mode.ISLAND)
-    if feeder is None or len(study.job.phases) == 1:
+    if len(study.job.phases) == 1:
         return None
+    if feeder is None:
+        raise Unknown(
+            Question(field="cables", ask="Which device stands before this board's feeder?")
+        )
     name, limit = feeder
-    total, lines = study.neutral_current_a(here.board)
+    study.clean(here)
+    third = _third_harmonic_a(study, here.board)
+    first, lines = neutral_current_a(study, here.board)
+    total = math.hypot(first, third)
     return at_most(
-        total, limit, "A", spread=total * float(study.profile.number("spread.load_power")) / 100,
-        because=[*(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
-                 f"I_N = {total:.1f} A", f"limit = {limit:.1f} A ({name})"],
+        total,
+        limit,
+        "A",
+        spread=spread_of(study.profile, "load_power", total),
+        because=[
+            *(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
+            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",
+            f"I_n = {limit:.1f} A ({name})",
+        ],
+        remedies=[lambda: "Circuits on other lines, or a larger neutral with its own device."],
         confirmed="memory",
-    )  # fmt: skip
+    )
 
 
+def _third_harmonic_a(study: Study, board: str) -> float:
+    """Third harmonics of a board's circuits, which add up in its neutral [A].
+
+    Raises
+    ------
+    Unknown : a load is not known; here more of it is not always worse, so no bound will do
+    """
+    job = study.job
+    total = 0.0
+    questions: list[Question] = []
+    for circuit in job.circuits.values():
+        if circuit.board != board:
+            continue
+        try:
+            i_b = design_current_a(job, circuit)[0]
+            share = _third_share(circuit)
+        except Unknown as gap:
+            questions += gap.questions
+        else:
+            total += (
+                float(job.boards[board].demand_factor) * i_b * share * len(job.lines_of(circuit))
+            )
+    if questions:
+        raise Unknown(*questions)
+    return total
+
+
+def _third_share(circuit: Circuit) -> float:
+    """Third harmonic of a circuit's loads together, over their fundamental."""
+    loads = circuit.loads.values()
+    whole = sum(load_va(circuit, load) for load in loads)
+    third = sum(load_va(circuit, x) * float(x.third_harmonic or 0) / 100 for x in loads)
+    return third / whole if whole else 0.0

@@ -78,8 +78,14 @@ def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
     ]
     if not math.isfinite(bar.latest_s):
         return Verdict(status=Status.NOT_MET, because=because, confirmed="page")
-    return at_most(bar.latest_s, row.allowed_s, "s", because=because, confirmed="page",
-                   spread=time_spread_s(study, guard, bar, row))  # fmt: skip
+    return at_most(
+        bar.latest_s,
+        row.allowed_s,
+        "s",
+        because=because,
+        confirmed="page",
+        spread=time_spread_s(study, guard, bar, row),
+    )
 
 
 def time_spread_s(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> float:

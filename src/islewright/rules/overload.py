@@ -7,9 +7,10 @@ import math
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.device import Device
 from islewright.job.gap import Unknown
-from islewright.job.model import Cable, Circuit, Laying
+from islewright.job.model import Cable, Circuit, Job, Laying
 from islewright.network.state import Mode
 from islewright.rules.demand import (
+    SOCKETS,
     boards_behind,
     design_current_a,
     line_demand_a,
@@ -18,7 +19,7 @@ from islewright.rules.demand import (
 )
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
-from islewright.tables.cable import ampacity_a, ambient_factor, grouping_factor, soil_factor
+from islewright.tables.cable import ambient_factor, ampacity_a, grouping_factor, soil_factor
 from islewright.tables.conductor import sizes
 from islewright.tables.device import fuse_conventional_a, mcb_conventional_a, ratings_a
 from islewright.tables.figure import Figure
@@ -27,7 +28,9 @@ from islewright.tables.rows import NotInTable
 CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
 
 
-def capacity(laying: Laying, loaded: int, *, size_mm2: float | None = None) -> tuple[Figure, list[str]]:
+def capacity(
+    laying: Laying, loaded: int, *, size_mm2: float | None = None
+) -> tuple[Figure, list[str]]:
     """Current-carrying capacity I_z as laid [A], and its arithmetic.
 
     I_z = I_z0 · k_ambient · k_group · k_soil
@@ -38,6 +41,10 @@ def capacity(laying: Laying, loaded: int, *, size_mm2: float | None = None) -> t
     loaded : loaded conductors, 2 or 3
     size_mm2 : another cross-section than its own [mm²]
 
+    Returns
+    -------
+    I_z, whose spread is what a spread of the ambient temperature takes off it, and the lines
+
     Raises
     ------
     Unknown : a fact of the laying is not stated, or the tables do not reach it
@@ -45,22 +52,26 @@ def capacity(laying: Laying, loaded: int, *, size_mm2: float | None = None) -> t
     method, insulation = laying.method, laying.insulation
     buried = method in ("D1", "D2")
     size = float(laying.size_mm2) if size_mm2 is None else size_mm2
+    ambient = laying.ambient_c
     try:
         base = ampacity_a(method, insulation, laying.material, loaded, size)
-        factors = [("k_ambient", ambient_factor(insulation, float(laying.ambient_c), buried=buried))]
+        factors = [("k_ambient", ambient_factor(insulation, float(ambient), buried=buried))]
+        warmest = ambient_factor(insulation, ambient + (ambient.spread or 0.0), buried=buried)
         count = int(laying.grouped_with)
         if count > 1:
             factors.append(("k_group", _group(method, count)))
         if buried:
             factors.append(("k_soil", soil_factor(method, float(laying.soil_k_m_per_w))))
     except NotInTable as gap:
-        raise Unknown(Question(field=laying.path, ask=str(gap), how="change what is stated")) from None
+        asked = Question(field=laying.path, ask=str(gap), how="change what is stated")
+        raise Unknown(asked) from None
     i_z = float(base) * math.prod(float(k) for _, k in factors)
     told = " · ".join([f"{base:g} A", *(f"{k:.2f}" for _, k in factors)])
     names = " · ".join(["I_z0", *(name for name, _ in factors)])
     weakest = _weakest(base.confirmed, *(k.confirmed for _, k in factors))
     line = f"I_z = {names} = {told} = {i_z:.1f} A (method {method}, {loaded} loaded)"
-    return Figure(i_z, source=CAPACITY, confirmed=weakest), [line]
+    off = i_z * (1 - float(warmest) / float(factors[0][1]))
+    return Figure(i_z, source=CAPACITY, confirmed=weakest, spread=off), [line]
 
 
 def _group(method: str, count: int) -> Figure:
@@ -78,9 +89,16 @@ def _weakest(*confirmed: str) -> str:
     return "memory"
 
 
-def loaded_conductors(lines: int) -> int:
-    """Loaded conductors of a circuit with so many lines: 2, or 3 with three lines."""
-    return 3 if lines > 2 else 2
+def loaded_conductors(job: Job, lines: tuple[str, ...], cores: tuple[str, ...]) -> int:
+    """Loaded conductors, 2 or 3; two lines of three leave their sum in the neutral."""
+    if len(lines) == 2 and "N" in cores and job.supply.form == "three phases":
+        return 3
+    return 3 if len(lines) > 2 else 2
+
+
+def _loaded_in(job: Job, circuit: Circuit) -> int:
+    lines = job.lines_of(circuit)
+    return loaded_conductors(job, lines, circuit.cores if circuit.has("cores") else (*lines, "N"))
 
 
 @rule(
@@ -95,14 +113,14 @@ def design_current(study: Study, here: Here) -> Verdict:
     circuit = study.job.circuits[here.name]
     i_b, told = design_current_a(study.job, circuit)
     i_n = float(circuit.device.i_n_a)
-    loads = circuit.use not in ("sockets", "outdoor")
+    spread = 0.0 if circuit.use in SOCKETS else spread_of(study.profile, "load_power", i_b)
     return at_most(
         i_b,
         i_n,
         "A",
-        spread=spread_of(study.profile, "load_power", i_b) if loads else 0.0,
+        spread=spread,  # of sockets I_b is I_n itself
         because=[told, f"I_n = {i_n:g} A"],
-        remedies=[lambda: _next_device(i_b)],
+        remedies=[lambda: _next_device(i_b + spread)],
         confirmed="memory",
     )
 
@@ -124,7 +142,7 @@ def circuit_cable(study: Study, here: Here) -> Verdict:
     circuit = study.job.circuits[here.name]
     if circuit.ring is not None:
         return _ring(circuit)
-    loaded = loaded_conductors(len(study.job.lines_of(circuit)))
+    loaded = _loaded_in(study.job, circuit)
     return _rated(circuit, circuit.device, loaded, study)
 
 
@@ -150,7 +168,7 @@ def _rated(laying: Laying, device: Device, loaded: int, study: Study) -> Verdict
         i_n,
         float(i_z),
         "A",
-        spread=0.0,
+        spread=i_z.spread or 0.0,
         because=[f"I_n = {i_n:g} A", *told],
         remedies=[lambda: _larger_cable(laying, loaded, i_n), lambda: _smaller_device(float(i_z))],
         confirmed=i_z.confirmed,
@@ -187,24 +205,31 @@ def circuit_conventional(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if circuit.ring is not None:
         return None
-    loaded = loaded_conductors(len(study.job.lines_of(circuit)))
+    loaded = _loaded_in(study.job, circuit)
     return _conventional(circuit, circuit.device, loaded, study)
 
 
 def _conventional(laying: Laying, device: Device, loaded: int, study: Study) -> Verdict:
     i_z, told = capacity(laying, loaded)
-    i_2 = fuse_conventional_a(device.i_n_a) if device.curve == "gG" else mcb_conventional_a(device.i_n_a)
+    i_2 = (
+        fuse_conventional_a(device.i_n_a)
+        if device.curve == "gG"
+        else mcb_conventional_a(device.i_n_a)
+    )
     share = float(study.profile.number("overload.i2_share"))
     limit = share * float(i_z)
     return at_most(
         float(i_2),
         limit,
         "A",
-        spread=0.0,
-        because=[f"I_2 = {float(i_2):.1f} A", *told,
-                 f"{share:g} · I_z = {share:g} · {float(i_z):.1f} A = {limit:.1f} A"],
+        spread=share * (i_z.spread or 0.0),
+        because=[
+            f"I_2 = {float(i_2):.1f} A",
+            *told,
+            f"{share:g} · I_z = {share:g} · {float(i_z):.1f} A = {limit:.1f} A",
+        ],
         confirmed=_weakest(i_z.confirmed, i_2.confirmed),
-    )  # fmt: skip
+    )
 
 
 @rule(
@@ -222,7 +247,7 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     """
     job = study.job
     cable = job.cables[here.name]
-    loaded = loaded_conductors(sum(c.startswith("L") for c in cable.cores))
+    loaded = loaded_conductors(job, tuple(c for c in cable.cores if c.startswith("L")), cable.cores)
     name, device = protecting_device(job, here.name, cable, here.mode)
     if not isinstance(device, Device):
         return _limited_source(study, cable, loaded)
@@ -243,16 +268,18 @@ def _conventional_and_rated(
 
 
 def _limited_source(study: Study, cable: Cable, loaded: int) -> Verdict:
-    inverter = study.job.inverter
-    phases = max(1, len(study.job.phases)) if inverter.output != "single-phase" else 1
-    amps = float(inverter.rated_va) / phases / float(study.job.supply.nominal_voltage_v)
+    u_0 = float(study.job.supply.nominal_voltage_v)
+    amps = study.phase_va / u_0
     i_z, told = capacity(cable, loaded)
     return at_most(
         amps,
         float(i_z),
         "A",
-        spread=spread_of(study.profile, "maker", amps),
-        because=[f"I_source = {float(inverter.rated_va):.0f} VA / ({phases} · U_0) = {amps:.1f} A", *told],
+        spread=spread_of(study.profile, "maker", amps) + (i_z.spread or 0.0),
+        because=[
+            f"I_source = {study.phase_va:.0f} VA / {u_0:g} V = {amps:.1f} A on one line",
+            *told,
+        ],
         confirmed=i_z.confirmed,
     )
 
@@ -283,6 +310,11 @@ def cable_demand(study: Study, here: Here) -> Verdict | None:
         spread=spread_of(study.profile, "load_power", demand[line]),
         because=[
             *(f"demand factor of {b} = {job.boards[b].demand_factor:g}" for b in boards),
+            *(
+                f"load of {name} not known: taken at its device's rated current"
+                for name in study.unknown_loads
+                if job.circuits[name].board in boards
+            ),
             f"I_b on {line} = {demand[line]:.1f} A",
             f"I_n = {device.i_n_a:g} A ({device.name}, {name})",
         ],

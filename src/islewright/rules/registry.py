@@ -18,17 +18,18 @@ from islewright.job.gap import Unknown
 from islewright.network.state import Mode
 
 if TYPE_CHECKING:
-    from islewright.job.model import Board, Cable, Circuit
     from islewright.rules.study import Study
 
 #: one file per chapter; importing them fills the registry
-CHAPTERS = ("supply", "overload", "disconnection", "island", "residual", "neutral", "earthing", "voltage",
-            "source")  # fmt: skip
+CHAPTERS = (
+    "supply", "overload", "disconnection", "island", "residual", "neutral", "earthing", "voltage",
+    "source",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
 class Here:
-    """Where a rule looks: a circuit, cable, RCD, board or the whole house, in one mode."""
+    """Where a rule looks: a circuit, cable, board or the whole house, in one mode."""
 
     kind: str
     name: str
@@ -40,8 +41,6 @@ class Here:
         """As it is printed: the bare name, with its kind where that is not a circuit."""
         if self.kind == "house":
             return "house"
-        if self.kind == "rcd":
-            return f"{self.name}, {self.board}"
         return self.name if self.kind == "circuit" else f"{self.kind} {self.name}"
 
 
@@ -50,7 +49,7 @@ Body = Callable[["Study", Here], Verdict | None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A registered rule. `over` is "circuits", "cables", "rcds", "boards" or "house"."""
+    """A registered rule. `over` is "circuits", "cables", "boards" or "house"."""
 
     id: str
     title: str
@@ -75,7 +74,7 @@ class Rule:
 _RULES: dict[str, Rule] = {}
 
 
-def rule(  # noqa: PLR0913 - these are the facts that every rule must state
+def rule(
     rule_id: str,
     *,
     over: str,
@@ -96,8 +95,14 @@ def rule(  # noqa: PLR0913 - these are the facts that every rule must state
         if rule_id in _RULES and _RULES[rule_id].body.__module__ != body.__module__:
             msg = f"two rules are called {rule_id}"
             raise ValueError(msg)
-        _RULES[rule_id] = Rule(id=rule_id, title=title, clauses=tuple(clauses), over=over,
-                               modes=tuple(modes), body=body)  # fmt: skip
+        _RULES[rule_id] = Rule(
+            id=rule_id,
+            title=title,
+            clauses=tuple(clauses),
+            over=over,
+            modes=tuple(modes),
+            body=body,
+        )
         return body
 
     return register

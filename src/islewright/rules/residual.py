@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least, at_most
+from islewright.network.race import guards_at
 from islewright.network.state import Mode
-from islewright.network.way import guards_of_circuit
-from islewright.rules.disconnection import ADS
+from islewright.rules.disconnection import ADS, earthed
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
 #: uses for which the IEC base asks for additional protection
 ADDITIONAL = ("sockets", "outdoor", "lights", "bathroom", "charger")
+#: less hangs on leakage alone and is no fault current [A]
+NO_FAULT_A = 0.05
 
 
 @rule(
@@ -18,8 +20,10 @@ ADDITIONAL = ("sockets", "outdoor", "lights", "bathroom", "charger")
     over="circuits",
     modes=[Mode.GRID, Mode.ISLAND],
     title="Sockets, lights, outdoor, bathroom and charger circuits must have a 30 mA RCD",
-    clauses=[f"{ADS}, 411.3.3, 411.3.4, 415.1 (411.3.4 from memory)",
-             "IEC 60364-7-701, 7-722 (from memory)"],  # fmt: skip
+    clauses=[
+        f"{ADS}, 411.3.3, 411.3.4, 415.1 (411.3.4 from memory)",
+        "IEC 60364-7-701, 7-722 (from memory)",
+    ],
 )
 def additional_protection(study: Study, here: Here) -> Verdict | None:
     """I_Δn ≤ 30 mA"""
@@ -32,7 +36,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
     limit = float(study.profile.number("rcd.additional_rating"))
     ratings = [
         (float(g.residual.trips_at_a), g.name)
-        for g in guards_of_circuit(study.job, here.name, here.mode)
+        for g in guards_at(study.job, "circuit", here.name, here.mode)[0]
         if g.residual is not None
     ]
     if not ratings:
@@ -44,9 +48,14 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         )
     i_dn, name = min(ratings)
     return at_most(
-        i_dn, limit, "A", spread=0.0, because=[f"I_Δn = {i_dn * 1000:g} mA ({name})"],
-        remedies=[lambda: "An RCBO of 30 mA, or a group with a 30 mA RCD."], confirmed="page",
-    )  # fmt: skip
+        i_dn,
+        limit,
+        "A",
+        spread=0.0,  # a rating on the plate, against a rating
+        because=[f"I_Δn = {i_dn * 1000:g} mA ({name})"],
+        remedies=[lambda: "An RCBO of 30 mA, or a group with a 30 mA RCD."],
+        confirmed="page",
+    )
 
 
 @rule(
@@ -62,23 +71,34 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     With the bond on the load side of an RCD, or the neutral on another bar, the current
     comes back through the RCD and cancels: it looks protected and is not.
     """
-    row = study.story(here)
-    rcds = [bar for bar in row.bars if bar.role == "RCD" and bar.known]
-    if not rcds or row.current_a < 1e-3:
+    if not earthed(study.job.circuits[here.name]):
         return None
-    worst = min(rcds, key=lambda bar: bar.current_a)
+    guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
+    if all(guard.residual is None for guard in guards):
+        return None
+    row = study.story(here)
+    if row.current_a < NO_FAULT_A:
+        return Verdict(
+            status=Status.NOT_MET,
+            because=["no fault current flows: neutral and earth are joined nowhere"],
+            means="The RCDs have nothing to see.",
+            confirmed="memory",
+        )
+    worst = min((bar for bar in row.bars if bar.role == "RCD"), key=lambda bar: bar.current_a)
     share = worst.current_a / row.current_a
+    limit = float(study.profile.number("rcd.sees_share"))
     return at_least(
         share,
-        0.9,
+        limit,
         "-",
-        spread=0.0,
+        # what goes another way hangs on lengths
+        spread=abs(1 - share) * float(study.profile.number("spread.length")) / 100,
         because=[
             f"I_fault = {row.current_a:.2f} A",
             f"{worst.name} sees {worst.current_a:.2f} A",
             f"I_residual / I_fault = {share:.2f}",
         ],
         remedies=[lambda: "Move the bond to the source side, or the neutral to its own bar."],
-        means="This RCD is blind to the fault." if share < 0.9 else "",
+        means="This RCD is blind to the fault." if share < limit else "",
         confirmed="memory",
     )

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from islewright.findings import Verdict, at_most
+import dataclasses
+from dataclasses import dataclass
+from functools import partial
+
+from islewright.findings import WEIGHT, Question, Status, Verdict, at_most
+from islewright.job.equipment import Overload
 from islewright.job.gap import Unknown
-from islewright.network.solve import Solved
+from islewright.job.model import Load
 from islewright.network.state import ISLAND, ISLAND_STREET, Mode
 from islewright.network.way import is_backed_up
-from islewright.rules.demand import loads_va, spread_of, starting
-from islewright.rules.registry import Here, rule
+from islewright.rules.demand import load_va, loads_va, spread_of, start_times
+from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 
 PRACTICE = "common practice, no source"
@@ -26,7 +31,7 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
     """
     job = study.job
     total = dict.fromkeys(job.phases, 0.0)
-    questions = []
+    questions: list[Question] = []
     told = []
     for name, board in job.boards.items():
         if not is_backed_up(job, name):
@@ -63,13 +68,16 @@ def continuous(study: Study, _here: Here) -> Verdict:
     demand, told = island_demand_va(study)
     total = sum(demand.values())
     rated = float(study.job.inverter.rated_va)
+    spread = spread_of(study.profile, "load_power", total)
     return at_most(
         total,
         rated,
         "VA",
-        spread=spread_of(study.profile, "load_power", total),
+        spread=spread,
         because=[*told, f"S = {total:.0f} VA", f"S_rated = {rated:.0f} VA"],
-        remedies=[lambda: f"Take {total - rated:.0f} VA off the backed-up boards."],
+        remedies=[
+            lambda: f"Take {max(total - rated, 0) + spread:.0f} VA off the backed-up boards."
+        ],
         confirmed="memory",
     )
 
@@ -93,66 +101,156 @@ def per_phase(study: Study, _here: Here) -> Verdict | None:
         limit,
         "VA",
         spread=spread_of(study.profile, "load_power", demand[line]),
-        because=[*(f"S_{name} = {va:.0f} VA" for name, va in demand.items()),
-                 f"S_phase = {limit:.0f} VA"],
+        because=[
+            *(f"S_{name} = {va:.0f} VA" for name, va in demand.items()),
+            f"S_phase = {limit:.0f} VA",
+        ],
         remedies=[lambda: f"Move circuits from {line} to {min(demand, key=demand.__getitem__)}."],
         confirmed="memory",
-    )  # fmt: skip
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Start:
+    """A load that draws more at its start: k_start times its power, on its circuit's lines."""
+
+    circuit: str
+    load: Load
+    lines: tuple[str, ...]
+    va: float
+    times: float
+    factor: float
+
+    @property
+    def added_va(self) -> float:
+        """What the start adds to a demand that already holds the running load [VA]."""
+        return self.va * (self.times - self.factor)
+
+
+def island_starts(study: Study) -> list[Start]:
+    """Every load of the backed-up boards that has a start.
+
+    Raises
+    ------
+    Unknown : of some load it is not known, with all questions at once
+    """
+    job = study.job
+    found, questions = [], list[Question]()
+    for name, circuit in job.circuits.items():
+        if not is_backed_up(job, circuit.board):
+            continue
+        factor = float(job.boards[circuit.board].demand_factor)
+        try:
+            for load in circuit.loads.values():
+                times = start_times(circuit, load)
+                if times > 1:
+                    found.append(
+                        Start(
+                            circuit=name,
+                            load=load,
+                            lines=job.lines_of(circuit),
+                            va=load_va(circuit, load),
+                            times=times,
+                            factor=factor,
+                        )
+                    )
+        except Unknown as gap:
+            questions += gap.questions
+    if questions:
+        raise Unknown(*questions)
+    return found
 
 
 @rule(
     "source.motor-start",
     over="house",
     modes=[Mode.ISLAND],
-    title="The inverter must start the largest motor on top of the rest",
+    title="The inverter must start the largest motor on top of the rest, and hold until it runs",
     clauses=[PRACTICE],
 )
 def motor_start(study: Study, _here: Here) -> Verdict | None:
-    """S_rest + k_start · S_motor ≤ S_surge
+    """S_rest + k_start · S_motor ≤ S_surge, for as long as the start lasts
 
-    The motor that adds most at its start, with every other load at its demand.
+    One motor at a time, with every other load at its demand; apparent powers are added as
+    figures, which is never too little. What the inverter gives for a longer time, or for
+    good, may do instead.
     """
-    job = study.job
-    worst: tuple[float, str, float, float] | None = None
-    for name, circuit in job.circuits.items():
-        if not is_backed_up(job, circuit.board) or not circuit.has("loads"):
-            continue
-        for load in circuit.loads.values():
-            if starting(load):
-                va = float(load.power_w) / float(load.power_factor)
-                factor = float(job.boards[circuit.board].demand_factor)
-                added = va * (float(load.starts_at_x) - factor)
-                if worst is None or added > worst[0]:
-                    worst = (added, name, va, float(load.starts_at_x))
-    if worst is None:
+    starts = island_starts(study)
+    if not starts:
         return None
-    added, name, va, times = worst
     demand, told = island_demand_va(study)
-    rest = sum(demand.values()) + added - va * times
-    total = rest + va * times
-    surge = job.inverter.surge
-    _ = surge.for_s
-    limit = float(surge.power_va)
-    return at_most(
+    rest = sum(demand.values())
+    verdicts = [_one_start(study, start, rest, told) for start in starts]
+    return min(verdicts, key=lambda v: (WEIGHT[v.status], v.limit - v.value))
+
+
+def _one_start(study: Study, start: Start, demand_va: float, told: list[str]) -> Verdict:
+    total = demand_va + start.added_va
+    running, gives = start.times * start.va, study.job.inverter
+    head = [
+        *told,
+        f"S_start of {start.circuit} = {start.times:g} · {start.va:.0f} VA = {running:.0f} VA",
+        f"S_rest = {total - running:.0f} VA",
+        f"S_rest + S_start = {total:.0f} VA",
+    ]
+    carries = partial(_carries, study, start, total)
+    ways = [attempt(lambda: carries(gives.surge, "S_surge"))]
+    ways += [attempt(partial(carries, timed, f"S_{name}")) for name, timed in gives.timed.items()]
+    ways.append(attempt(partial(_for_good, study, total)))
+    best = first_way(ways)
+    return dataclasses.replace(
+        best,
+        because=[*head, *best.because],
+        remedies=[
+            partial(_soft_start, study, start, total),
+            lambda: f"{start.circuit} on a board that is not backed up.",
+        ],
+        means=""
+        if best.status in (Status.MET, Status.NEAR, Status.UNDECIDED)
+        else f"{start.circuit} would stall, or the inverter would stop and the house with it.",
+    )
+
+
+def _carries(study: Study, start: Start, total: float, given: Overload, symbol: str) -> Verdict:
+    """A power for a time carries a start when both are enough."""
+    limit, for_s = float(given.power_va), float(given.for_s)
+    power = at_most(
         total,
         limit,
         "VA",
         spread=spread_of(study.profile, "load_power", total),
-        because=[*told,
-                 f"S_start of {name} = {times:g} · {va:.0f} VA = {times * va:.0f} VA",
-                 f"S_rest = {rest:.0f} VA",
-                 f"S_rest + S_start = {total:.0f} VA",
-                 f"S_surge = {limit:.0f} VA for {surge.for_s:g} s"],
-        remedies=[lambda: _soft_start(va, rest, limit),
-                  lambda: f"{name} on a board that is not backed up."],
-        means=f"{name} would stall, or the inverter would stop and the house with it."
-        if total > limit else "",
+        because=[f"{symbol} = {limit:.0f} VA for {for_s:g} s"],
         confirmed="memory",
-    )  # fmt: skip
+    )
+    if power.status is Status.NOT_MET:
+        return power
+    lasts = float(start.load.start_lasts_s)
+    long = at_most(
+        lasts,
+        for_s,
+        "s",
+        spread=spread_of(study.profile, "load_power", lasts),
+        because=[f"the start lasts {lasts:g} s"],
+        confirmed="memory",
+    )
+    return every([power, long])
 
 
-def _soft_start(va: float, rest: float, limit: float) -> str | None:
-    times = (limit - rest) / va
+def _for_good(study: Study, total: float) -> Verdict:
+    rated = float(study.job.inverter.rated_va)
+    return at_most(
+        total,
+        rated,
+        "VA",
+        spread=spread_of(study.profile, "load_power", total),
+        because=[f"S_rated = {rated:.0f} VA"],
+        confirmed="memory",
+    )
+
+
+def _soft_start(study: Study, start: Start, total: float) -> str | None:
+    rest = total - start.times * start.va
+    times = (float(study.job.inverter.surge.power_va) - rest) / start.va
     return f"A starter that holds the start to {times:.1f} times." if times >= 1 else None
 
 
@@ -164,34 +262,37 @@ def _soft_start(va: float, rest: float, limit: float) -> str | None:
     clauses=[PRACTICE],
 )
 def phase_start(study: Study, _here: Here) -> Verdict | None:
-    """S_rest + k_start · S_motor ≤ S_surge / 3, on the line where it adds most"""
+    """S_rest + k_start · S_motor ≤ S_surge / phases, on the line where it adds most
+
+    The surge is stated in total; a phase gives its share of it.
+    """
     job = study.job
     if len(job.phases) == 1 or job.inverter.output.startswith("single-phase"):
         return None
-    demand, _ = island_demand_va(study)
-    worst: tuple[float, str, str] | None = None
-    for name, circuit in job.circuits.items():
-        if not is_backed_up(job, circuit.board) or not circuit.has("loads"):
-            continue
-        lines = job.lines_of(circuit)
-        factor = float(job.boards[circuit.board].demand_factor)
-        for load in circuit.loads.values():
-            if starting(load):
-                va = float(load.power_w) / float(load.power_factor) / len(lines)
-                for line in lines:
-                    total = demand[line] + va * (float(load.starts_at_x) - factor)
-                    if worst is None or total > worst[0]:
-                        worst = (total, name, line)
-    if worst is None:
+    starts = island_starts(study)
+    if not starts:
         return None
-    total, name, line = worst
+    demand, _ = island_demand_va(study)
+    worst = [
+        (demand[line] + start.added_va / len(start.lines), start.circuit, line)
+        for start in starts
+        for line in start.lines
+    ]
+    total, name, line = max(worst)
     limit = float(job.inverter.surge.power_va) / len(job.phases)
     return at_most(
-        total, limit, "VA", spread=spread_of(study.profile, "load_power", total),
-        because=[f"S_rest on {line} = {demand[line]:.0f} VA", f"with the start of {name}: {total:.0f} VA",
-                 f"S_surge / {len(job.phases)} = {limit:.0f} VA"],
+        total,
+        limit,
+        "VA",
+        spread=spread_of(study.profile, "load_power", total),
+        because=[
+            f"demand on {line} = {demand[line]:.0f} VA",
+            f"with the start of {name}: {total:.0f} VA",
+            f"S_surge / {len(job.phases)} = {limit:.0f} VA",
+        ],
+        remedies=[lambda: f"A softer start of {name}, or other loads off {line}."],
         confirmed="memory",
-    )  # fmt: skip
+    )
 
 
 @rule(
@@ -206,25 +307,21 @@ def grid_terminals_dead(study: Study, here: Here) -> Verdict:
 
     Both with the street open and with a loaded street; people work on that line.
     """
-    study.clean(Here("board", _first_backed_up(study), here.mode))
-    worst = 0.0
-    where = ""
-    for state in (ISLAND, ISLAND_STREET):
-        solved: Solved = study.net.solved(state)
-        for conductor in (*study.job.phases, "N"):
-            volts = abs(solved.voltage("islanding switch/grid", conductor))
-            if volts >= worst:
-                worst, where = volts, f"{conductor}, {state.name}"
+    study.clean(Here("board", study.first_backed_up, here.mode, study.first_backed_up))
+    found = [
+        (abs(study.net.solved(state).voltage("islanding switch/grid", conductor)), conductor, state)
+        for state in (ISLAND, ISLAND_STREET)
+        for conductor in (*study.job.phases, "N")
+    ]
+    worst, conductor, state = max(found, key=lambda at: at[0])
     limit = float(study.profile.number("disconnection.touch_voltage"))
     return at_most(
-        worst, limit, "V", spread=worst * 0.01,
-        because=[f"largest: {worst:.2f} V ({where})", f"U_L = {limit:g} V"],
+        worst,
+        limit,
+        "V",
+        spread=spread_of(study.profile, "maker", worst),
+        because=[f"largest: {worst:.2f} V ({conductor}, {state.name})", f"U_L = {limit:g} V"],
         means="The inverter feeds the street." if worst > limit else "",
         confirmed="memory",
-    )  # fmt: skip
-
-
-def _first_backed_up(study: Study) -> str:
-    return next(name for name in study.job.boards if is_backed_up(study.job, name))
-
-
+        state=state.name,
+    )

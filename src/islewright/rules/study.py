@@ -1,42 +1,43 @@
 """A job, studied: its network solved where a question needs it, its rules run.
 
-Belongs here: what rules and papers ask of a job, each worked out once, and the runner.
-Does not belong here: any rule.
+Belongs here: what rules and papers ask of a job, each worked out once.
+Does not belong here: any rule, running them (`runner`).
 """
 
 from __future__ import annotations
 
-import cmath
 import math
 from collections.abc import Iterator
 from functools import cached_property
 
-from islewright.findings import WEIGHT, Finding, Question, Status, Verdict
+from islewright.findings import WEIGHT, Finding, Question, Status
 from islewright.job.gap import Unknown
-from islewright.job.model import Cable, Job
+from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion, rank
 from islewright.network.build import build
-from islewright.network.impedance import circuit_way, core_impedance
-from islewright.network.places import INVERTER, MET, canonical
 from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
-from islewright.network.loads import LoadFlow
 from islewright.network.joints import joints_of
+from islewright.network.loads import LoadFlow
+from islewright.network.places import MET, canonical
 from islewright.network.race import EarthFaults, has_sockets, race, story, system_of
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
-from islewright.network.way import cables_to, is_backed_up, source_end
-from islewright.rules.demand import bounded_current_a, line_demand_a
-from islewright.rules.registry import Here, Rule, all_rules
-from islewright.tables.profile import NotStated, Profile, profile
+from islewright.network.way import cables_to, is_backed_up
+from islewright.rules.demand import bounded_current_a, design_current_a, line_demand_a
+from islewright.rules.registry import Here, all_rules
+from islewright.tables.profile import Profile, profile
 
 NOT_COVERED = (
     "Arc flash, ventilation and gassing of the battery room, fire strategy, structure and fixings.",
     "Direct-current strings of the PV array and the battery's own protection.",
-    "Short-circuit withstand, breaking capacity, surge arresters, arc-fault devices, vehicle charging.",
+    "Short-circuit withstand, breaking capacity, surge arresters, arc-fault devices.",
+    "Vehicle charging.",
+    "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",
+    "Charging of the battery on top of the house's demand; several motors starting at once.",
     "Lightning protection, data links, metering, the operator's consent.",
     "Existing cables that were not opened: their sizes and routes are as found at the boards.",
 )
@@ -147,16 +148,20 @@ class Study:
         if final:
             circuit = self.job.circuits[here.name]
             sockets, i_n = has_sockets(circuit), float(circuit.device.i_n_a)
-        return float(self.profile.disconnection_time_s(
-            system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n))  # fmt: skip
+        return float(
+            self.profile.disconnection_time_s(
+                system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n
+            )
+        )
 
     @cached_property
     def shortest_allowed_s(self) -> float:
         """The shortest time that is allowed anywhere in the island [s]."""
         u0 = float(self.job.supply.nominal_voltage_v)
         system = "TT" if system_of(self.job, ISLAND) == "TT" else "TN"
-        return float(self.profile.disconnection_time_s(
-            system, u0_v=u0, final=True, sockets=True, i_n_a=0.0))  # fmt: skip
+        return float(
+            self.profile.disconnection_time_s(system, u0_v=u0, final=True, sockets=True, i_n_a=0.0)
+        )
 
     @property
     def first_backed_up(self) -> str:
@@ -206,48 +211,6 @@ class Study:
             for name, _ in cables_to(self.job, end, here.mode) or ():
                 yield f"cable {name}"
 
-    # --- sums by hand -------------------------------------------------------------------
-
-    def loop_by_hand(self, here: Here) -> tuple[list[tuple[str, float]], float]:
-        """Earth-fault loop of a circuit or cable in grid mode, hot: its parts [Ω], and its spread.
-
-        The reading at the origin holds all parallel earths; every cable after it adds its
-        line and its protective conductor.
-        """
-        z_e, spread = self.origin_loop("line_earth_ohm")
-        board, own = here.board, []
-        if here.kind == "circuit":
-            circuit = self.job.circuits[here.name]
-            both = circuit_way(circuit, "L")[0] + circuit_way(circuit, "PE")[0]
-            own = [(here.name, abs(both))]
-        else:
-            cable = self.job.cables[here.name]
-            near = source_end(self.job, cable, here.mode)
-            board = next(e for e in map(canonical, (cable.from_, cable.to)) if e != near)
-        way = cables_to(self.job, board, Mode.GRID) or []
-        added = [(name, _cable_loop_ohm(cable)) for name, cable in way] + own
-        share = float(self.profile.number("spread.length")) / 100
-        length_part = share * sum(ohm for _, ohm in added)
-        return [("Z_e", z_e), *added], math.hypot(spread, length_part)
-
-    def origin_loop(self, field: str) -> tuple[float, float]:
-        """Worse of the measured and declared loop at the origin, and its spread [Ω].
-
-        Raises
-        ------
-        Unknown : neither is stated
-        """
-        supply = self.job.supply
-        found = []
-        for source, key in (("measured", "loop_reading"), ("declared", "declared")):
-            if supply.has(source) and getattr(supply, source).has(field):
-                value = getattr(getattr(supply, source), field)
-                share = float(self.profile.number(f"spread.{key}")) / 100
-                found.append((float(value), value.spread or value * share))
-        if not found:
-            _ = getattr(supply.measured, field)  # raises with its question
-        return max(found)
-
     # --- loads ---------------------------------------------------------------------------
 
     def load_flow(self, mode: Mode) -> LoadFlow:
@@ -259,73 +222,53 @@ class Study:
         """
         return self.loaded(GRID if mode is Mode.GRID else ISLAND)
 
-    def loaded(self, state: State) -> LoadFlow:
+    def loaded(self, state: State, *, without: str = "") -> LoadFlow:
         """A state with every circuit that it feeds at its demand factor times I_b.
 
-        In a state that belongs to no mode nothing draws.
+        In a state that belongs to no mode nothing draws; a load that is not known draws what
+        its device lets through, its rated current.
+
+        Parameters
+        ----------
+        without : one circuit that draws nothing
 
         Raises
         ------
         Unknown : a board's demand factor is not stated
         """
-        if state not in self._flows:
+        key = (state, without)
+        if key not in self._flows:
             amps = {}
             for name, circuit in self.job.circuits.items() if state.mode else ():
-                if cables_to(self.job, circuit.board, state.mode or Mode.GRID) is not None:
+                fed = cables_to(self.job, circuit.board, state.mode or Mode.GRID) is not None
+                if fed and name != without:
                     factor = float(self.job.boards[circuit.board].demand_factor)
                     amps[name] = factor * bounded_current_a(self.job, circuit)
-            self._flows[state] = LoadFlow(self.job, self.net.solved(state), amps)
-        return self._flows[state]
+            self._flows[key] = LoadFlow(self.job, self.net.solved(state), amps)
+        return self._flows[key]
 
     @cached_property
-    def _flows(self) -> dict[State, LoadFlow]:
+    def _flows(self) -> dict[tuple[State, str], LoadFlow]:
         return {}
 
-    def drop(self, here: Here, i_b: float) -> tuple[float, float]:
-        """Voltage drop to the far end of a circuit at I_b [%], [V].
-
-        Others draw their demand; from the origin, or from the inverter's terminals.
-        """
-        flow = self.load_flow(here.mode)
-        circuit = self.job.circuits[here.name]
-        factor = float(self.job.boards[circuit.board].demand_factor)
-        source = "supply" if here.mode is Mode.GRID else INVERTER
-        more = i_b - factor * bounded_current_a(self.job, circuit)
-        volts, nominal = flow.drop_v(here.name, source, more_amps=more)
-        return volts / nominal * 100, volts
-
-    def own_drop_percent(self, here: Here) -> float:
-        """The share of the drop that lies in the circuit's own cable [%]."""
-        flow = self.load_flow(here.mode)
-        circuit = self.job.circuits[here.name]
-        bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
-        factor = float(self.job.boards[circuit.board].demand_factor)
-        i_b = bounded_current_a(self.job, circuit)
-        volts, nominal = flow.drop_v(here.name, bar, more_amps=i_b * (1 - factor))
-        return volts / nominal * 100
-
-    def neutral_current_a(self, board: str) -> tuple[float, list[tuple[str, float, float]]]:
-        """Neutral current of a board's feeder in island mode [A], and the line currents.
-
-        Returns
-        -------
-        |I_N|, and (line, A, degrees) of each line; angles are those of the state
-        """
-        solved = self.net.solved(ISLAND)
-        x = self.load_flow(Mode.ISLAND).x
-        way = cables_to(self.job, board, Mode.ISLAND) or []
-        name, cable = way[-1]
-        lines = []
-        for line in (c for c in cable.cores if c.startswith("L")):
-            amps = solved.core_current(f"cable {name} {line}", x=x)
-            lines.append((line, abs(amps), math.degrees(cmath.phase(amps))))
-        return abs(solved.core_current(f"cable {name} N", x=x)), lines
+    @property
+    def unknown_loads(self) -> dict[str, Unknown]:
+        """Circuits whose design current is not known, each with what is missing."""
+        found = {}
+        for name, circuit in self.job.circuits.items():
+            try:
+                design_current_a(self.job, circuit)
+            except Unknown as gap:
+                found[name] = gap
+        return found
 
     # --- results ------------------------------------------------------------------------
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, heaviest first, then in the order of rules and file."""
+        from islewright.rules.runner import run
+
         return tuple(sorted(run(self), key=lambda f: WEIGHT[f.status]))
 
     @cached_property
@@ -413,16 +356,6 @@ class Study:
         return "\n".join(lines)
 
 
-def _cable_loop_ohm(cable: Cable) -> float:
-    """Line and protective conductor of a cable, hot [Ω]."""
-    made = cable.material, cable.insulation
-    line = core_impedance(*made, cable.size_mm2, cable.length_m)[0]
-    if "PE" not in cable.cores and "PEN" not in cable.cores:
-        return abs(line)  # TT: the earth does not come along this cable
-    pe = cable.pe_mm2 if "PE" in cable.cores else None
-    return abs(line + core_impedance(*made, pe or cable.size_mm2, cable.length_m)[0])
-
-
 def study(job: Job, *, profile_name: str | None = None) -> Study:
     """Study a job.
 
@@ -436,70 +369,3 @@ def study(job: Job, *, profile_name: str | None = None) -> Study:
     NotInTable : no such profile
     """
     return Study(job, profile(profile_name or job.head.profile))
-
-
-def run(of: Study) -> Iterator[Finding]:
-    """Run every rule over every place and mode it speaks of."""
-    label = f"{of.profile.name}, {of.profile.edition}"
-    for rule in all_rules():
-        for here in places(of.job, rule):
-            verdict = judge(of, rule, here)
-            if verdict is not None:
-                state = GRID if here.mode is Mode.GRID else ISLAND
-                yield Finding(
-                    rule=rule.id, title=rule.title, clauses=rule.clauses, place=here.place,
-                    mode=here.mode.value, state=verdict.state or state.name, verdict=verdict,
-                    profile=label,
-                )  # fmt: skip
-
-
-#: tests set this, so that a crash in a rule fails there and is not told as a finding
-CRASHES_RAISE = False
-
-
-def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
-    """One rule at one place; what is missing makes it undecided, and so does a crash.
-
-    A crash is a mistake of this program: the user gets *undecided* and is told so, and the
-    other rules go on. Tests raise it (`CRASHES_RAISE`).
-    """
-    try:
-        return rule.body(of, here)
-    except Unknown as gap:
-        return Verdict(status=Status.UNDECIDED, questions=gap.questions,
-                       because=tuple(f"{q.field}: not known" for q in gap.questions))  # fmt: skip
-    except NotStated as gap:
-        return Verdict(status=Status.UNDECIDED, because=(str(gap),))
-    except Exception as crash:
-        if CRASHES_RAISE:
-            raise
-        return Verdict(
-            status=Status.UNDECIDED,
-            because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
-            means="This program failed here; judge this by hand, and report it.",
-        )
-
-
-def places(job: Job, rule: Rule) -> Iterator[Here]:
-    """Where a rule looks, in the order of the file."""
-    for mode in rule.modes:
-        if rule.over == "house":
-            yield Here("house", "house", mode)
-        elif rule.over == "circuits":
-            for name, circuit in job.circuits.items():
-                if cables_to(job, circuit.board, mode) is not None:
-                    yield Here("circuit", name, mode, circuit.board)
-        elif rule.over == "cables":
-            for name, cable in job.cables.items():
-                if all(
-                    cables_to(job, canonical(e), mode) is not None for e in (cable.from_, cable.to)
-                ):
-                    yield Here("cable", name, mode)
-        else:
-            for board_name, board in job.boards.items():
-                if cables_to(job, board_name, mode) is None:
-                    continue
-                if rule.over == "boards":
-                    yield Here("board", board_name, mode, board_name)
-                for rcd in board.rcds if rule.over == "rcds" else ():
-                    yield Here("rcd", rcd, mode, board_name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from islewright.findings import Status, Verdict, at_most
 from islewright.network.state import Mode
 from islewright.rules.disconnection import earthed
+from islewright.rules.loop import loop_by_hand, origin_loop
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -48,8 +49,8 @@ def loops_agree(study: Study, _here: Here) -> Verdict | None:
     """
     if study.job.supply.system_earthing != "TN-C-S":
         return None
-    z_ln, spread_ln = study.origin_loop("line_neutral_ohm")
-    z_lpe, spread_lpe = study.origin_loop("line_earth_ohm")
+    z_ln, spread_ln = origin_loop(study, "line_neutral_ohm")
+    z_lpe, spread_lpe = origin_loop(study, "line_earth_ohm")
     difference, limit = abs(z_ln - z_lpe), spread_ln + spread_lpe
     return at_most(
         difference,
@@ -84,9 +85,13 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     if study.job.supply.system_earthing not in ("TN-C-S", "TN-S") or not earthed(circuit):
         return None
     row = study.story(here)
-    parts, _ = study.loop_by_hand(here)
+    parts, _ = loop_by_hand(study, here)
     z_s = sum(ohm for _, ohm in parts)
-    by_hand = float(study.profile.number("loop.c_min")) * float(study.job.supply.nominal_voltage_v) / z_s
+    u_0, c_min = (
+        float(study.job.supply.nominal_voltage_v),
+        float(study.profile.number("loop.c_min")),
+    )
+    by_hand = c_min * u_0 / z_s
     apart = abs(row.current_a - by_hand) / by_hand * 100
     limit = float(study.profile.number("loop.disagreement"))
     return at_most(
@@ -101,5 +106,3 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
         ],
         confirmed="memory",
     )
-
-

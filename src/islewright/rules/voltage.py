@@ -5,7 +5,9 @@ from __future__ import annotations
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.network.state import Mode
+from islewright.network.way import cables_to
 from islewright.rules.demand import design_current_a
+from islewright.rules.drop import drop_v, own_drop_v
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -21,44 +23,62 @@ def drop(study: Study, here: Here) -> Verdict:
     """(U_source − U_far) / U_0 ≤ limit
 
     The circuit carries I_b, every other one its demand factor times I_b; conductors are
-    hot. From the origin in grid mode, from the inverter's terminals in island mode.
+    hot. From the origin in grid mode, from the inverter's terminals in island mode; the
+    limit of a public supply is used for both, the stricter one.
     """
     study.clean(here)
     circuit = study.job.circuits[here.name]
+    nominal_v = float(study.job.supply.nominal_voltage_v)
     try:
         i_b, told = design_current_a(study.job, circuit)
-        bound: Unknown | None = None
     except Unknown as gap:
-        i_b, bound = float(circuit.device.i_n_a), gap
-        told = f"load not known; at I_n = {i_b:g} A"
-    percent, volts = study.drop(here, i_b)
-    use = "drop_lighting" if circuit.use == "lights" else "drop_other"
-    limit = float(study.profile.number(f"volt.{use}"))
-    if bound is not None and percent > limit:
-        return Verdict(status=Status.UNDECIDED, questions=bound.questions,
-                       because=[told, f"drop at that current: {percent:.2f} %"])  # fmt: skip
-    share = (
-        float(study.profile.number("spread.length")) + float(study.profile.number("spread.load_power"))
-    ) / 100
+        return _at_rated(study, here, gap)
+    volts, nominal = drop_v(study, here, i_b)
+    percent = volts / nominal * 100
+    limit = _limit_percent(study, here)
+    others = [
+        f"load of {name} not known: taken at its device's rated current, or at nothing"
+        for name in study.unknown_loads
+        if cables_to(study.job, study.job.circuits[name].board, here.mode) is not None
+    ]
+    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
     return at_most(
         percent,
         limit,
         "%",
-        spread=percent * share,
-        because=[told, f"U_source − U_far = {volts:.2f} V",
-                 f"{volts:.2f} V / {study.job.supply.nominal_voltage_v:g} V = {percent:.2f} %"],
-        remedies=[lambda: _larger(study, here, percent, limit)],
+        spread=abs(percent) * share,
+        because=[
+            told,
+            *others,
+            f"U_source − U_far = {volts:.2f} V",
+            f"{volts:.2f} V / ({times}{nominal_v:g} V) = {percent:.2f} %",
+        ],
+        remedies=[lambda: _larger(study, here, i_b, percent, limit)],
         means="Nothing dangerous; lamps and motors may complain." if percent > limit else "",
         confirmed="two pages",
-    )  # fmt: skip
+    )
 
 
-def _larger(study: Study, here: Here, percent: float, limit: float) -> str | None:
+def _limit_percent(study: Study, here: Here) -> float:
+    use = "drop_lighting" if study.job.circuits[here.name].use == "lights" else "drop_other"
+    return float(study.profile.number(f"volt.{use}"))
+
+
+def _at_rated(study: Study, here: Here, gap: Unknown) -> Verdict:
+    """Undecided; what the drop would be at the device's rated current is shown."""
+    i_n = float(study.job.circuits[here.name].device.i_n_a)
+    volts, nominal = drop_v(study, here, i_n)
+    told = f"load not known; at I_n = {i_n:g} A the drop would be {volts / nominal * 100:.2f} %"
+    return Verdict(status=Status.UNDECIDED, questions=gap.questions, because=[told])
+
+
+def _larger(study: Study, here: Here, i_b: float, percent: float, limit: float) -> str | None:
     """Cross-section at which the circuit's own share would shrink enough, others unchanged."""
     from islewright.tables.conductor import resistance_ohm_per_km, sizes
 
     circuit = study.job.circuits[here.name]
-    own = study.own_drop_percent(here)
+    own = own_drop_v(study, here, i_b) / drop_v(study, here, i_b)[1] * 100
     now = resistance_ohm_per_km(circuit.material, circuit.size_mm2, theta_c=20)
     for size in sizes(circuit.material):
         if size > circuit.size_mm2:

@@ -1,0 +1,72 @@
+"""Voltages and neutral currents of a state with its loads on, as the rules ask for them."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from typing import TYPE_CHECKING
+
+from islewright.network.places import INVERTER
+from islewright.network.state import GRID, ISLAND, Mode
+from islewright.network.way import cables_to
+from islewright.rules.demand import bounded_current_a
+from islewright.rules.registry import Here
+
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
+
+def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
+    """Voltage drop from the mode's source to the far end of a circuit at I_b [V].
+
+    Others draw their demand. One whose load is not known counts with its device's rated
+    current, or with nothing where that leaves more drop (another line may relieve this one).
+
+    Returns
+    -------
+    drop, and the nominal voltage that it is a share of [V]
+    """
+    volts, nominal = _drop(study, here, i_b, "")
+    worse = 0.0
+    for name in study.unknown_loads:
+        if name != here.name and cables_to(study.job, study.job.circuits[name].board, here.mode):
+            worse += max(0.0, _drop(study, here, i_b, name)[0] - volts)
+    return volts + worse, nominal
+
+
+def _drop(study: Study, here: Here, i_b: float, without: str) -> tuple[float, float]:
+    flow = study.loaded(GRID if here.mode is Mode.GRID else ISLAND, without=without)
+    source = "supply" if here.mode is Mode.GRID else INVERTER
+    return flow.drop_v(here.name, source, more_amps=i_b - _demand_a(study, here))
+
+
+def _demand_a(study: Study, here: Here) -> float:
+    """What the circuit draws already among the others [A]."""
+    circuit = study.job.circuits[here.name]
+    factor = float(study.job.boards[circuit.board].demand_factor)
+    return factor * bounded_current_a(study.job, circuit)
+
+
+def own_drop_v(study: Study, here: Here, i_b: float) -> float:
+    """The part of the drop that lies in the circuit's own cable [V]."""
+    circuit = study.job.circuits[here.name]
+    bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
+    flow = study.load_flow(here.mode)
+    return flow.drop_v(here.name, bar, more_amps=i_b - _demand_a(study, here))[0]
+
+
+def neutral_current_a(study: Study, board: str) -> tuple[float, list[tuple[str, float, float]]]:
+    """Neutral current of a board's feeder in island mode [A], and the line currents.
+
+    Returns
+    -------
+    |I_N|, and (line, A, degrees) of each line; angles are those of the state
+    """
+    solved = study.net.solved(ISLAND)
+    x = study.load_flow(Mode.ISLAND).x
+    name, cable = (cables_to(study.job, board, Mode.ISLAND) or [])[-1]
+    lines = []
+    for line in (c for c in cable.cores if c.startswith("L")):
+        amps = solved.core_current(f"cable {name} {line}", x=x)
+        lines.append((line, abs(amps), math.degrees(cmath.phase(amps))))
+    return abs(solved.core_current(f"cable {name} N", x=x)), lines

@@ -1,0 +1,68 @@
+"""Sums of a fault loop that a person can redo by hand."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from islewright.job.model import Cable
+from islewright.network.impedance import circuit_way, core_impedance
+from islewright.network.places import canonical
+from islewright.network.state import Mode
+from islewright.network.way import cables_to, source_end
+from islewright.rules.registry import Here
+
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
+
+def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], float]:
+    """Earth-fault loop of a circuit or cable in grid mode, hot: its parts [Ω], and its spread.
+
+    The reading at the origin holds all parallel earths; every cable after it adds its
+    line and its protective conductor.
+    """
+    z_e, spread = origin_loop(study, "line_earth_ohm")
+    board, own = here.board, []
+    if here.kind == "circuit":
+        circuit = study.job.circuits[here.name]
+        both = circuit_way(circuit, "L")[0] + circuit_way(circuit, "PE")[0]
+        own = [(here.name, abs(both))]
+    else:
+        cable = study.job.cables[here.name]
+        near = source_end(study.job, cable, here.mode)
+        board = next(e for e in map(canonical, (cable.from_, cable.to)) if e != near)
+    way = cables_to(study.job, board, Mode.GRID) or ()
+    added = [(name, _cable_loop_ohm(cable)) for name, cable in way] + own
+    share = float(study.profile.number("spread.length")) / 100
+    length_part = share * sum(ohm for _, ohm in added)
+    return [("Z_e", z_e), *added], math.hypot(spread, length_part)
+
+
+def origin_loop(study: Study, field: str) -> tuple[float, float]:
+    """Worse of the measured and declared loop at the origin, and its spread [Ω].
+
+    Raises
+    ------
+    Unknown : neither is stated
+    """
+    supply = study.job.supply
+    found = []
+    for source, key in (("measured", "loop_reading"), ("declared", "declared")):
+        if supply.has(source) and getattr(supply, source).has(field):
+            value = getattr(getattr(supply, source), field)
+            share = float(study.profile.number(f"spread.{key}")) / 100
+            found.append((float(value), value.spread or value * share))
+    if not found:
+        _ = getattr(supply.measured, field)  # raises with its question
+    return max(found)
+
+
+def _cable_loop_ohm(cable: Cable) -> float:
+    """Line and protective conductor of a cable, hot [Ω]."""
+    made = cable.material, cable.insulation
+    line = core_impedance(*made, cable.size_mm2, cable.length_m)[0]
+    if "PE" not in cable.cores and "PEN" not in cable.cores:
+        return abs(line)  # TT: the earth does not come along this cable
+    pe = cable.pe_mm2 if "PE" in cable.cores else None
+    return abs(line + core_impedance(*made, pe or cable.size_mm2, cable.length_m)[0])

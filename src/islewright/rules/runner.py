@@ -1,0 +1,100 @@
+"""Runs every rule over its places; a gap makes a finding undecided, and so does a crash."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from islewright.findings import Finding, Status, Verdict
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.network.places import canonical
+from islewright.network.state import GRID, ISLAND, Mode
+from islewright.network.way import cables_to
+from islewright.rules.registry import Here, Rule, all_rules
+from islewright.tables.profile import NotStated
+
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
+
+def run(of: Study) -> Iterator[Finding]:
+    """Run every rule over every place and mode it speaks of."""
+    label = f"{of.profile.name}, {of.profile.edition}"
+    for rule in all_rules():
+        for here in places(of.job, rule):
+            verdict = judge(of, rule, here)
+            if verdict is not None:
+                state = GRID if here.mode is Mode.GRID else ISLAND
+                yield Finding(
+                    rule=rule.id,
+                    title=rule.title,
+                    clauses=rule.clauses,
+                    place=here.place,
+                    mode=here.mode.value,
+                    state=verdict.state or state.name,
+                    verdict=verdict,
+                    profile=label,
+                )
+
+
+#: tests set this, so that a crash in a rule fails there and is not told as a finding
+CRASHES_RAISE = False
+
+
+def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
+    """One rule at one place; what is missing makes it undecided, and so does a crash.
+
+    A crash is a mistake of this program: the user gets *undecided* and is told so, and the
+    other rules go on. Tests raise it (`CRASHES_RAISE`).
+    """
+    try:
+        return rule.body(of, here)
+    except Unknown as gap:
+        return Verdict(
+            status=Status.UNDECIDED,
+            questions=gap.questions,
+            because=tuple(f"{q.field}: not known" for q in gap.questions),
+        )
+    except NotStated as gap:
+        return Verdict(status=Status.UNDECIDED, because=(str(gap),))
+    except Exception as crash:
+        if CRASHES_RAISE:
+            raise
+        return Verdict(
+            status=Status.UNDECIDED,
+            because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
+            means="This program failed here; judge this by hand, and report it.",
+        )
+
+
+def places(job: Job, rule: Rule) -> Iterator[Here]:
+    """Where a rule looks, in the order of the file."""
+    for mode in rule.modes:
+        yield from _PLACES[rule.over](job, mode)
+
+
+def _house(_job: Job, mode: Mode) -> Iterator[Here]:
+    yield Here("house", "house", mode)
+
+
+def _circuits(job: Job, mode: Mode) -> Iterator[Here]:
+    for name, circuit in job.circuits.items():
+        if cables_to(job, circuit.board, mode) is not None:
+            yield Here("circuit", name, mode, circuit.board)
+
+
+def _cables(job: Job, mode: Mode) -> Iterator[Here]:
+    for name, cable in job.cables.items():
+        ends = canonical(cable.from_), canonical(cable.to)
+        if all(cables_to(job, end, mode) is not None for end in ends):
+            yield Here("cable", name, mode)
+
+
+def _boards(job: Job, mode: Mode) -> Iterator[Here]:
+    for name in job.boards:
+        if cables_to(job, name, mode) is not None:
+            yield Here("board", name, mode, name)
+
+
+_PLACES = {"house": _house, "circuits": _circuits, "cables": _cables, "boards": _boards}

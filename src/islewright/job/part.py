@@ -98,7 +98,7 @@ def parts_in(part: Part) -> Iterator[tuple[tuple[str, ...], Part]]:
     """Parts that lie right below a part, each with its key, or key and name."""
     for key, known in fields_of(type(part)).items():
         if known.parts:
-            value = part.__dict__[known.name]
+            value = part.__dict__.get(known.name)
             if isinstance(value, Part):
                 yield (key,), value
             elif isinstance(value, dict):
@@ -132,30 +132,35 @@ class Part(BaseModel):
         defer_build=True,
     )
     _path: str = PrivateAttr("")
+    _unknown: frozenset[str] = PrivateAttr(frozenset())
 
     #: how the part may be written in one line of text; empty where it may not
     short_form: ClassVar[tuple[str, ...]] = ()
 
-    def __getattribute__(self, name: str) -> Any:
-        """The field's value; `Unknown` with its question where it is a gap."""
-        value = object.__getattribute__(self, name)
-        if value.__class__ is Gap:
-            raise Unknown(self.question(name))
-        return value
+    if not typing.TYPE_CHECKING:  # else a misspelt field would pass the type checker
+
+        def __getattr__(self, name: str) -> Any:
+            """`Unknown` with its question: only what is stated lies in the part."""
+            if name in type(self).__pydantic_fields__:
+                raise Unknown(self.question(name))
+            return super().__getattr__(name)
 
     def gap(self, name: str) -> Gap | None:
         """The gap at this field, or None where something is stated; never raises."""
-        value = self.__dict__[name]
-        return value if isinstance(value, Gap) else None
+        if name in self.__dict__:
+            return None
+        _ = type(self).__pydantic_fields__[name]
+        return Gap.UNKNOWN if name in self._unknown else Gap.LEFT_OUT
 
     def has(self, name: str) -> bool:
         """Whether something is stated there and it is not `none`; never raises."""
-        value = self.__dict__[name]
-        return value is not None and not isinstance(value, Gap)
+        if name in self.__dict__:
+            return self.__dict__[name] is not None
+        return self.gap(name) is None
 
     def figure(self, name: str) -> float | None:
         """A figure, or None where it is a gap or not there; never raises."""
-        value = self.__dict__[name]
+        value = None if self.gap(name) else self.__dict__[name]
         return float(value) if isinstance(value, float) else None
 
     def question(self, name: str) -> Question:
@@ -213,13 +218,19 @@ class Part(BaseModel):
                 del stated[key]
                 unknown.append(known.name)
         part = handler(stated)
-        for name in unknown:
-            part.__dict__[name] = Gap.UNKNOWN
+        held = part.__dict__
+        for name in [name for name, value in held.items() if value is Gap.LEFT_OUT]:
+            del held[name]
+        if unknown:
+            part._unknown = frozenset(unknown)  # noqa: SLF001 - the part is still being made
+            for name in unknown:
+                held.pop(name, None)
         return part
 
     def __repr_args__(self) -> Any:
         """Fields as they lie there, gaps included, so that printing never raises."""
-        return list(self.__dict__.items())
+        fields = type(self).__pydantic_fields__
+        return [(name, self.__dict__.get(name, self.gap(name))) for name in fields]
 
 
 def _has_gap(value: Any, known: Known) -> bool:

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from islewright import read_job, study
+from islewright.network.state import ISLAND
 from tests.cli.conftest import EXAMPLES
 
 HEAD = {"form", "islewright", "job", "profile", "edition", "input_hash"}
@@ -97,7 +98,7 @@ def test_what_flows_into_the_circuits_flows_through_their_cable(ask, examples):
     told = ask("state", examples["cottage"], "island")
     result = study(read_job(examples["cottage"]))
     mine = [n for n, c in result.job.circuits.items() if c.board == "backed-up board"]
-    flow = result.loaded(__import__("islewright.network.state", fromlist=["ISLAND"]).ISLAND)
+    flow = result.loaded(ISLAND)
     total = sum(flow.near_currents(name)["L1"] for name in mine)
 
     assert told["cable_amps"]["house side"]["L1"]["size"] == pytest.approx(abs(total), abs=1e-3)

@@ -72,9 +72,10 @@ def inverter_words(job: Job) -> tuple[str, ...]:
     inverter = job.inverter
     power = known(lambda: _kilo(inverter.rated_va, "VA"), "power not known")
     line = known(lambda: " on " + " ".join(job.placement.inverter.line), "")
-    line = "" if inverter.output == "three-phase with neutral" or not job.phases[1:] else line
+    output = known(lambda: inverter.output, "output not known")
+    line = "" if output == "three-phase with neutral" or not job.phases[1:] else line
     fault = inverter_fault_words(job)
-    return (f"Inverter {power}", f"{inverter.output}{line}", fault)
+    return (f"Inverter {power}", f"{output}{line}", fault)
 
 
 def inverter_fault_words(job: Job) -> str:

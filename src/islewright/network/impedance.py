@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 from islewright.job.model import Circuit, Run
@@ -39,12 +40,19 @@ def core_impedance(material: str, insulation: str, size_mm2: float, length_m: fl
     ----------
     IEC 60228:2004; reactance 0.08 mΩ/m by IEC 60364-5-52 Annex G (from memory).
     """
+    hot, cold = _per_km(material, insulation, float(size_mm2))
+    km = float(length_m) / 1000
+    return Pair(hot * km, cold * km)
+
+
+@cache
+def _per_km(material: str, insulation: str, size_mm2: float) -> Pair:
+    """The tables' figures for one kind of core [Ω/km]."""
     hot_c = limit_temperature_c(insulation)
     x = 1j * reactance_ohm_per_km(size_mm2)
-    km = length_m / 1000
     return Pair(
-        complex((resistance_ohm_per_km(material, size_mm2, theta_c=hot_c) + x) * km),
-        complex((resistance_ohm_per_km(material, size_mm2, theta_c=20) + x) * km),
+        complex(resistance_ohm_per_km(material, size_mm2, theta_c=hot_c) + x),
+        complex(resistance_ohm_per_km(material, size_mm2, theta_c=20) + x),
     )
 
 

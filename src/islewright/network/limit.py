@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     Complex = NDArray[np.complex128]
     Real = NDArray[np.float64]
+    Booleans = NDArray[np.bool_]
 
 ALL_TOGETHER = "all together"
 EACH_BY_ITSELF = "each phase by itself"
@@ -64,44 +65,45 @@ def limit_scale(faults: Faults, limit_a: Real | float, how: str) -> Real:
     for _ in range(ROUNDS):
         flow = np.abs(np.einsum("fke,fe->fk", currents, scale))
         over = flow > limit[:, None] * (1 + 1e-12)
-        # a phase once scaled stays in the group that shares the factor
-        held = over | (scale[:, mine] < 1)
-        if together:
-            held = np.repeat(held.any(axis=1)[:, None], len(mine), axis=1)
-        if not over.any():
-            break
         rows = np.flatnonzero(over.any(axis=1))
-        _rescale(scale, currents, limit, mine, held, rows)
+        if not len(rows):
+            break
+        # a phase once scaled stays in the group that shares the factor
+        held = np.zeros(scale.shape, dtype=bool)
+        held[:, mine] = together | over | (scale[:, mine] < 1)
+        _rescale(scale, currents, limit, held, rows)
     return scale
 
 
 def _rescale(
-    scale: Real, currents: Complex, limit: Real, mine: NDArray[np.intp],
-    held: NDArray[np.bool_], rows: NDArray[np.intp],
-) -> None:  # fmt: skip
+    scale: Real, currents: Complex, limit: Real, held: Booleans, rows: NDArray[np.intp]
+) -> None:
     """Give the held phases of some faults the factor at which the worst pole sits at its limit."""
-    for row in rows:
-        group = mine[held[row]]
-        a = currents[row][:, group].sum(axis=1)
-        rest = scale[row].copy()
-        rest[group] = 0
-        b = currents[row] @ rest
-        scale[row, group] = _largest_factor(a, b, limit[row])
+    some, kept = currents[rows], held[rows]
+    a = np.einsum("fke,fe->fk", some, kept.astype(float))
+    b = np.einsum("fke,fe->fk", some, np.where(kept, 0.0, scale[rows]))
+    factor = largest_factor(a, b, limit[rows])
+    scale[rows] = np.where(kept, factor[:, None], scale[rows])
 
 
-def _largest_factor(a: Complex, b: Complex, limit: float) -> float:
-    """Largest s in 0..1 with |a s + b| ≤ limit at every pole; 0 where none is."""
-    best = 1.0
-    for a_k, b_k in zip(a, b, strict=True):
-        qa, qb, qc = abs(a_k) ** 2, 2 * (a_k * np.conj(b_k)).real, abs(b_k) ** 2 - limit**2
-        if qa < 1e-30 or qa * best**2 + qb * best + qc <= 0:
-            continue
-        inside = qb * qb - 4 * qa * qc
-        if inside < 0:
-            return 0.0
-        best = min(best, max(0.0, float((-qb + np.sqrt(inside)) / (2 * qa))))
+def largest_factor(a: Complex, b: Complex, limit: Real) -> Real:
+    """Largest s in 0..1 with |a s + b| ≤ limit at every pole; 0 where there is none.
+
+    Parameters
+    ----------
+    a, b : current of each pole per unit of s, and without it (f, k) [A]
+    limit : largest current of a pole (f) [A]
+    """
+    most = limit[:, None]
+    qa, qb = np.abs(a) ** 2, 2 * (a * np.conj(b)).real
+    inside = qb * qb - 4 * qa * (np.abs(b) ** 2 - most**2)
+    free = qa < 1e-30  # this pole does not depend on s
+    root = (-qb + np.sqrt(np.maximum(inside, 0.0))) / (2 * np.where(free, 1.0, qa))
+    best: Real = np.clip(np.where(free, 1.0, root), 0.0, 1.0).min(axis=1)
     # a pole that another source drives may need a larger factor than the next one bears
-    return best if (np.abs(a * best + b) <= limit * (1 + 1e-9)).all() else 0.0
+    flow = np.abs(a * best[:, None] + b)
+    borne = (flow <= most * (1 + 1e-9)).all(axis=1)
+    return np.where(borne, best, 0.0)
 
 
 def limited_currents(faults: Faults, scale: Real) -> Complex:

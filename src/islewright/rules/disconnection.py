@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
+from islewright.job.gap import Gap
 from islewright.job.model import Circuit
 from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
@@ -97,9 +98,9 @@ def grid_disconnection_cable(study: Study, here: Here) -> Verdict | None:
 
 
 def earthed(circuit: Circuit) -> bool:
-    """Whether a protective conductor runs to the circuit."""
+    """Whether a protective conductor runs to the circuit; cores left out are those it needs."""
     return circuit.earth_mm2 is not None and (
-        circuit.gap("cores") is not None or "PE" in circuit.cores
+        circuit.gap("cores") is Gap.LEFT_OUT or "PE" in circuit.cores
     )
 
 

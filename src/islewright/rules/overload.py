@@ -6,7 +6,7 @@ import math
 
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.device import Device
-from islewright.job.gap import Unknown
+from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Cable, Circuit, Job, Laying
 from islewright.network.state import Mode
 from islewright.rules.demand import (
@@ -98,7 +98,9 @@ def loaded_conductors(job: Job, lines: tuple[str, ...], cores: tuple[str, ...]) 
 
 def _loaded_in(job: Job, circuit: Circuit) -> int:
     lines = job.lines_of(circuit)
-    return loaded_conductors(job, lines, circuit.cores if circuit.has("cores") else (*lines, "N"))
+    return loaded_conductors(
+        job, lines, (*lines, "N") if circuit.gap("cores") is Gap.LEFT_OUT else circuit.cores
+    )
 
 
 @rule(

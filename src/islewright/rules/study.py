@@ -251,7 +251,7 @@ class Study:
     def _flows(self) -> dict[tuple[State, str], LoadFlow]:
         return {}
 
-    @property
+    @cached_property
     def unknown_loads(self) -> dict[str, Unknown]:
         """Circuits whose design current is not known, each with what is missing."""
         found = {}

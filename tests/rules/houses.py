@@ -1,0 +1,66 @@
+"""Small houses out of files, edited as a person would edit them, and what the rules say of them."""
+
+from __future__ import annotations
+
+import copy
+from functools import cache
+from pathlib import Path
+
+import yaml
+
+from islewright.findings import Finding
+from islewright.job import read_job
+from islewright.rules.study import Study, study
+
+HOUSES = Path(__file__).parent / "houses"
+#: an edit with this value takes the key away
+DELETE = "delete"
+
+
+@cache
+def _raw(path: Path) -> dict:
+    return yaml.load(path.read_text("utf-8"), yaml.BaseLoader)
+
+
+def raw_house(folder: Path, job_file: str) -> dict[str, dict]:
+    """The job file and the equipment file beside it, as nested dicts of text."""
+    return {name: copy.deepcopy(_raw(folder / name)) for name in (job_file, "equipment.yaml")}
+
+
+def edit(files: dict[str, dict], path: str, value: object) -> None:
+    """Set or delete one key; the path begins in the job file, or with a model's name."""
+    keys = path.split(".")
+    root = next((f for f in reversed(files.values()) if keys[0] in f), None)
+    if root is None:
+        root = next(iter(files.values()))
+    for key in keys[:-1]:
+        if not isinstance(root.get(key), dict):
+            root[key] = {}
+        root = root[key]
+    if value == DELETE:
+        del root[keys[-1]]
+    else:
+        root[keys[-1]] = value
+
+
+def write_house(files: dict[str, dict], folder: Path) -> Path:
+    """Write the files; returns the job file."""
+    for name, content in files.items():
+        text = yaml.dump(content, sort_keys=False, allow_unicode=True, width=1000)
+        (folder / name).write_text(text, "utf-8")
+    return folder / next(iter(files))
+
+
+def studied(house: str, edits: dict[str, object], folder: Path) -> Study:
+    """Study a house of this folder with some edits."""
+    files = raw_house(HOUSES, f"{house}.yaml")
+    for path, value in edits.items():
+        edit(files, path, value)
+    return study(read_job(write_house(files, folder)))
+
+
+def finding_at(of: Study, rule: str, place: str, mode: str) -> Finding | None:
+    """The finding of one rule at one place in one mode; None where the rule has none."""
+    found = [f for f in of.findings if (f.rule, f.place, f.mode) == (rule, place, mode)]
+    assert len(found) <= 1
+    return found[0] if found else None

@@ -312,7 +312,7 @@ def show(value: float, unit: str, *, digits: int = 3) -> str:
 
     Three significant digits; ohms with two decimals, amperes whole above 30 and with one
     decimal below. Zeros that say nothing fall away: 16 A exactly is "16 A", 15.98 A is
-    "16.0 A".
+    "16.0 A". What is all but nothing in the smallest unit is "< 0.001 mV".
 
     Parameters
     ----------
@@ -335,6 +335,9 @@ def show(value: float, unit: str, *, digits: int = 3) -> str:
     if value == 0:
         step = next((s for s in steps if s[1] == 1), steps[-1])
     scaled = value / step[1]
+    least = 10.0**-digits
+    if len(steps) > 1 and 0 < abs(scaled) < least:  # nothing that anyone could measure
+        return f"{'< ' if value > 0 else '> -'}{least:.{digits}f} {step[2]}"
     return f"{_rounded(scaled, _decimals(scaled, step[2], digits))} {step[2]}".strip()
 
 
@@ -350,7 +353,10 @@ def _decimals(scaled: float, name: str, digits: int) -> int:
         return 2 + extra
     if name == "Hz":
         extra += 1
-    return max(0, 2 - math.floor(math.log10(size)) + extra)
+    decade = math.floor(math.log10(size))
+    if round(size / 10.0**decade, 2 + extra) >= 10:  # 0.9998 is printed as 1.00, not as 1.000
+        decade += 1
+    return max(0, 2 - decade + extra)
 
 
 def _rounded(scaled: float, decimals: int) -> str:

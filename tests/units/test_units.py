@@ -193,3 +193,35 @@ def test_two_figures_that_differ_are_shown_apart():
     assert show_apart(32.4, 32, "A") == ("32.4 A", "32 A")
     assert show_apart(1.3661, 1.3659, "ohm") == ("1.3661 Ω", "1.3659 Ω")
     assert show_apart(16, 16, "A") == ("16 A", "16 A")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [
+        (5.17e-7, "V", "< 0.001 mV"),
+        (-5.17e-7, "V", "> -0.001 mV"),
+        (1e-9, "A", "< 0.001 mA"),
+        (0.0, "V", "0 V"),
+        (1.3e-6, "V", "0.0013 mV"),
+        (0.0003, "x", "0.0003 x"),
+    ],
+)
+def test_what_nobody_could_measure_is_shown_as_less_than_that(value, unit, text):
+    """Near nothing a row of digits would only feign knowledge; a plain ratio keeps them."""
+    assert show(value, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "text"),
+    [(0.99998, "-", "1.00"), (9.996, "V", "10.0 V"), (99.96, "V", "100 V"), (99.94, "V", "99.9 V")],
+)
+def test_rounding_into_the_next_decade_gains_no_digit(value, unit, text):
+    """Three significant digits also where the last one carries over."""
+    assert show(value, unit) == text
+
+
+def test_figures_near_nothing_are_still_told_apart():
+    """Two that differ are never shown alike."""
+    first, second = show_apart(4e-7, 5e-7, "V")
+
+    assert first != second

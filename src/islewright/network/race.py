@@ -1,7 +1,7 @@
 """Which device ends an earth fault, and when, at the current that really flows.
 
 Every time is the interval that the device's standard leaves open; a source that stops
-first wins. Belongs here: currents through devices, their times, their order. Does not
+first wins. Belongs here: times of devices, their order. Does not
 belong here: whether that is in time (`rules`).
 """
 
@@ -9,22 +9,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import TYPE_CHECKING
-
-import numpy as np
+from dataclasses import replace
 
 from islewright.findings import Question
 from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
-from islewright.network.fault import Faults, Ports, line_currents
-from islewright.network.fault_plan import FaultName
-from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
-from islewright.network.places import MET, canonical
+from islewright.network.earth_faults import At, EarthFaults
+from islewright.network.places import canonical
 from islewright.network.sheet import RaceBar, RaceRow
-from islewright.network.solve import Solved
 from islewright.network.state import Mode, State
 from islewright.network.way import (
     Guard,
@@ -36,9 +29,6 @@ from islewright.network.way import (
 )
 from islewright.tables import device as published
 from islewright.tables.profile import Profile
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 NEVER = (math.inf, math.inf)
 
@@ -70,126 +60,6 @@ def residual_time_s(residual: Residual, amps: float) -> tuple[float, float]:
     """Earliest and latest opening of an RCD at a residual current [s]."""
     kind = "S" if residual.delay == "S" else "general"
     return published.rcd_time_s(residual.trips_at_a, kind, amps)
-
-
-@dataclass(frozen=True, slots=True)
-class _At:
-    """One earth fault: its row among the ports and its column in the solution."""
-
-    row: int
-    column: int
-
-
-class EarthFaults:
-    """All earth faults of one state, with the inverter's limit where it drives.
-
-    Attributes
-    ----------
-    amps : fault current of each chosen fault [A]
-    x : whole solution, one column per chosen fault [V, A]
-    limited : which of them the inverter's limit holds down
-    """
-
-    def __init__(self, job: Job, solved: Solved, ports: Ports) -> None:
-        self.job, self.solved, self.ports = job, solved, ports
-        self.faults = Faults(solved, ports)
-        self.assumed: str | None = None
-        self.limit_missing: tuple[Question, ...] = ()
-        self.rows = np.array([i for i, n in enumerate(ports.names) if self.takes(n)], dtype=np.intp)
-        self.column = {int(row): k for k, row in enumerate(self.rows)}
-        scale = self._scale()
-        self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
-        if scale is None:
-            self.port_amps = self.faults.current[self.rows]
-        else:
-            self.limited = np.any(scale[self.rows] < 1 - 1e-9, axis=1)
-            self.port_amps = limited_currents(self.faults, scale)[self.rows]
-        self.scale: NDArray[np.complex128] | None = (
-            None if scale is None else scale[self.rows].astype(complex)
-        )
-        self.amps = line_currents(self.port_amps)
-
-    def takes(self, fault: FaultName) -> bool:
-        """Whether a fault is one of these."""
-        return fault.kind.endswith("-PE")
-
-    def limit_a(self) -> float:
-        """The inverter's limit in such a fault, r.m.s. of a pole [A].
-
-        Raises
-        ------
-        Unknown : the maker's sheet does not state it
-        """
-        return float(self.job.inverter.fault_current.to_earth_a)
-
-    def _scale(self) -> NDArray[np.float64] | None:
-        if self.solved.state.inverter != "forming":
-            return None
-        sheet = self.job.inverter
-        try:
-            limit = self.limit_a()
-        except Unknown as gap:
-            self.limit_missing = gap.questions
-            return None
-        if sheet.gap("limits") is not None:
-            self.assumed = "all phases limit together; the maker has not said"
-        how = sheet.limits if sheet.gap("limits") is None else ALL_TOGETHER
-        return limit_scale(self.faults, limit, how)
-
-    @cached_property
-    def x(self) -> NDArray[np.complex128]:
-        """Whole core solution (u, faults)."""
-        return self.faults.unknowns(self.rows, self.scale)
-
-    def worst(self, place: str, end: str) -> _At | None:
-        """The earth fault at a place with the smallest current; None when it is not fed."""
-        found = self.at(place, end)
-        return min(found, key=lambda at: float(self.amps[at.column]), default=None)
-
-    def at(self, place: str, end: str) -> list[_At]:
-        """The earth faults of every line at one end of a circuit or cable."""
-        return [_At(row, self.column[row]) for row in self._rows_of.get((place, end), ())]
-
-    @cached_property
-    def _rows_of(self) -> dict[tuple[str, str], list[int]]:
-        found: dict[tuple[str, str], list[int]] = {}
-        for row in self.rows:
-            name = self.ports.names[row]
-            found.setdefault((name.place, name.end), []).append(int(row))
-        return found
-
-    def touch_v(self, at: _At) -> tuple[float, float]:
-        """Exposed part to the main earthing terminal, and to true earth [V]."""
-        ports, x = self.ports, self.x[:, at.column]
-        part = ports.pe_weights[at.row] @ x[ports.nodes[at.row]]
-        part += ports.pe_local[at.row] @ self.port_amps[at.column]
-        return float(abs(part - x[self.solved.at(MET, "PE")])), float(abs(part))
-
-    def group_residual_a(self, at: _At, branch: str) -> float:
-        """Residual current through an RCD of a board [A]."""
-        total = sum(self.x[i, at.column] for i in self._poles(branch))
-        return float(abs(total))
-
-    def _poles(self, branch: str) -> list[int]:
-        base = self.solved.layout.nodes
-        return [base + i for i, b in enumerate(self.solved.parts.branches) if b.group == branch]
-
-    def own_residual_a(self, at: _At) -> float:
-        """Residual current through the circuit's own device [A]."""
-        ports = self.ports
-        drawn = ports.stub_y[at.row] @ self.x[ports.nodes[at.row], at.column]
-        drawn = drawn + ports.weights[at.row] @ self.port_amps[at.column]
-        return float(abs(drawn[ports.live[at.row]].sum()))
-
-    def pole_current_a(self, at: _At, branch: str) -> float:
-        """Largest line current through a device of a cable [A]."""
-        found = [abs(self.x[i, at.column]) for i in self._poles(branch)]
-        return float(max(found, default=0.0))
-
-    def volts(self, at: _At, place: str, line: str) -> float:
-        """Line to neutral at a bar during the fault [V]."""
-        x = self.x[:, at.column]
-        return float(abs(x[self.solved.at(place, line)] - x[self.solved.at(place, "N")]))
 
 
 def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> RaceRow | None:
@@ -255,8 +125,9 @@ def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: st
             return float(profile.disconnection_time_s(
                 system, u0_v=u0, final=False, sockets=False, i_n_a=math.inf))  # fmt: skip
         circuit = job.circuits[name]
+        sockets, i_n = has_sockets(circuit), circuit.device.i_n_a
         return float(profile.disconnection_time_s(
-            system, u0_v=u0, final=True, sockets=has_sockets(circuit), i_n_a=circuit.device.i_n_a))  # fmt: skip
+            system, u0_v=u0, final=True, sockets=sockets, i_n_a=i_n))  # fmt: skip
     except Unknown:
         return math.nan
 
@@ -266,7 +137,7 @@ def has_sockets(circuit: Circuit) -> bool:
     return circuit.use in ("sockets", "outdoor", "bathroom", "charger")
 
 
-def _bar(guard: Guard, faults: EarthFaults, at: _At, word: str, left_v: float) -> RaceBar:
+def _bar(guard: Guard, faults: EarthFaults, at: At, word: str, left_v: float) -> RaceBar:
     """One device: the current that it sees, and its time at that current."""
     own = word == "circuit" and guard.branch in _own(faults.ports.names[at.row].place)
     if guard.device is not None:
@@ -279,7 +150,7 @@ def _bar(guard: Guard, faults: EarthFaults, at: _At, word: str, left_v: float) -
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
     return RaceBar(role=guard.role, name=guard.name, current_a=amps, earliest_s=times[0],
-                   latest_s=times[1], rank="", questions=questions)  # fmt: skip
+                   latest_s=times[1], rank="later", questions=questions)  # fmt: skip
 
 
 def _times_s(guard: Guard, amps: float, left_v: float) -> tuple[float, float]:
@@ -305,7 +176,7 @@ def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
     """The inverter at its limit: it holds the current, then its voltage falls."""
     if not limited:
         return RaceBar(role="inverter", name="inverter", current_a=amps, earliest_s=math.inf,
-                       latest_s=math.inf, rank="")  # fmt: skip
+                       latest_s=math.inf, rank="later")  # fmt: skip
     sheet = job.inverter
     earliest = 0.0
     if not sheet.gap("fault_current") and sheet.fault_current.has("for_s"):
@@ -315,8 +186,9 @@ def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
         questions: tuple[Question, ...] = ()
     except Unknown as gap:
         latest, questions = math.inf, gap.questions
-    return RaceBar(role="inverter", name="inverter", current_a=amps, rank="", questions=questions,
-                   earliest_s=min(earliest, latest), latest_s=latest)  # fmt: skip
+    return RaceBar(role="inverter", name="inverter", current_a=amps, rank="later",
+                   earliest_s=min(earliest, latest), latest_s=latest,
+                   questions=questions)  # fmt: skip
 
 
 def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
@@ -333,7 +205,7 @@ def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
             rank = "first in every case"
         else:
             rank = "may be first" if bar.earliest_s < soonest_sure else "later"
-        found.append(replace(bar, rank=rank))
+        found.append(bar if bar.rank == rank else replace(bar, rank=rank))
     return tuple(found)
 
 

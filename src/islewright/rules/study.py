@@ -15,12 +15,13 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion, rank
 from islewright.network.build import build
+from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow
 from islewright.network.places import MET, canonical
-from islewright.network.race import EarthFaults, has_sockets, race, story, system_of
+from islewright.network.race import has_sockets, race, story, system_of
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network

@@ -1,0 +1,206 @@
+"""The earth faults of one state: what flows, what people touch, what each device sees.
+
+Belongs here: currents and voltages of faults under the inverter's limit. Does not belong
+here: which device opens, and when (`race`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from islewright.findings import Question
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.network.fault import Faults, Ports, line_currents
+from islewright.network.fault_plan import FaultName
+from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
+from islewright.network.places import MET
+from islewright.network.solve import Solved
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Complex = NDArray[np.complex128]
+    Integers = NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """One earth fault: its row among the ports and its column in the solution."""
+
+    row: int
+    column: int
+
+
+class EarthFaults:
+    """All earth faults of one state, with the inverter's limit where it drives.
+
+    What a fault leaves behind is worked out for all faults of one end at once, when the
+    first of them is asked for.
+
+    Attributes
+    ----------
+    amps : fault current of each chosen fault [A]
+    x : whole solution, one column per chosen fault [V, A]
+    limited : which of them the inverter's limit holds down
+    """
+
+    def __init__(self, job: Job, solved: Solved, ports: Ports) -> None:
+        self.job, self.solved, self.ports = job, solved, ports
+        self.faults = Faults(solved, ports)
+        self.assumed: str | None = None
+        self.limit_missing: tuple[Question, ...] = ()
+        self.rows = np.array([i for i, n in enumerate(ports.names) if self.takes(n)], dtype=np.intp)
+        scale = self._scale()
+        self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
+        if scale is None:
+            self.port_amps = self.faults.current[self.rows]
+        else:
+            self.limited = np.any(scale[self.rows] < 1 - 1e-9, axis=1)
+            self.port_amps = limited_currents(self.faults, scale)[self.rows]
+        self.scale: NDArray[np.complex128] | None = (
+            None if scale is None else scale[self.rows].astype(complex)
+        )
+        self.amps = line_currents(self.port_amps)
+        self._sights: dict[str, Sight] = {}
+
+    def takes(self, fault: FaultName) -> bool:
+        """Whether a fault is one of these."""
+        return fault.kind.endswith("-PE")
+
+    def limit_a(self) -> float:
+        """The inverter's limit in such a fault, r.m.s. of a pole [A].
+
+        Raises
+        ------
+        Unknown : the maker's sheet does not state it
+        """
+        return float(self.job.inverter.fault_current.to_earth_a)
+
+    def _scale(self) -> NDArray[np.float64] | None:
+        if self.solved.state.inverter != "forming":
+            return None
+        sheet = self.job.inverter
+        try:
+            limit = self.limit_a()
+        except Unknown as gap:
+            self.limit_missing = gap.questions
+            return None
+        if sheet.gap("limits") is not None:
+            self.assumed = "all phases limit together; the maker has not said"
+        how = sheet.limits if sheet.gap("limits") is None else ALL_TOGETHER
+        return limit_scale(self.faults, limit, how)
+
+    @cached_property
+    def x(self) -> Complex:
+        """Whole core solution (u, faults)."""
+        return self.faults.unknowns(self.rows, self.scale)
+
+    def worst(self, place: str, end: str) -> At | None:
+        """The earth fault at a place with the smallest current; None when it is not fed."""
+        found = self.at(place, end)
+        return min(found, key=lambda at: float(self.amps[at.column]), default=None)
+
+    def at(self, place: str, end: str) -> list[At]:
+        """The earth faults of every line at one end of a circuit or cable."""
+        return self._at.get((place, end), [])
+
+    @cached_property
+    def _at(self) -> dict[tuple[str, str], list[At]]:
+        found: dict[tuple[str, str], list[At]] = {}
+        for column, row in enumerate(self.rows.tolist()):
+            name = self.ports.names[row]
+            found.setdefault((name.place, name.end), []).append(At(row, column))
+        return found
+
+    def sight(self, at: At) -> Sight:
+        """What all faults of the same end leave behind."""
+        end = self.ports.names[at.row].end
+        if end not in self._sights:
+            columns = [k for k, row in enumerate(self.rows) if self.ports.names[row].end == end]
+            self._sights[end] = Sight(self, np.array(columns, dtype=np.intp))
+        return self._sights[end]
+
+    def touch_v(self, at: At) -> tuple[float, float]:
+        """Exposed part to the main earthing terminal, and to true earth [V]."""
+        sight = self.sight(at)
+        k = sight.column[at.column]
+        return sight.touch_v[k], sight.to_earth_v[k]
+
+    def group_residual_a(self, at: At, branch: str) -> float:
+        """Residual current through an RCD of a board [A]."""
+        sight = self.sight(at)
+        return sight.residual_a(branch)[sight.column[at.column]]
+
+    def own_residual_a(self, at: At) -> float:
+        """Residual current through the circuit's own device [A]."""
+        sight = self.sight(at)
+        return sight.own_residual_a[sight.column[at.column]]
+
+    def pole_current_a(self, at: At, branch: str) -> float:
+        """Largest line current through a device of a cable [A]."""
+        sight = self.sight(at)
+        return sight.pole_a(branch)[sight.column[at.column]]
+
+    def volts(self, at: At, place: str, line: str) -> float:
+        """Line to neutral at a bar during the fault [V]."""
+        sight = self.sight(at)
+        return sight.volts(place, line)[sight.column[at.column]]
+
+
+class Sight:
+    """What some faults leave behind; every list has one figure per fault.
+
+    Attributes
+    ----------
+    column : place of a fault in the lists, by its column among all earth faults
+    touch_v, to_earth_v : exposed part to the main earthing terminal, and to true earth [V]
+    own_residual_a : residual current through the circuit's own device [A]
+    """
+
+    def __init__(self, faults: EarthFaults, columns: Integers) -> None:
+        self._solved = solved = faults.solved
+        self.column = {int(column): k for k, column in enumerate(columns)}
+        rows, port = faults.rows[columns], faults.port_amps[columns]
+        scale = None if faults.scale is None else faults.scale[columns]
+        self._x = x = faults.faults.unknowns(rows, scale)
+        ports = faults.ports
+        here = x[ports.nodes[rows], np.arange(len(rows))[:, None]]
+        part = (ports.pe_weights[rows] * here).sum(axis=1)
+        part += (ports.pe_local[rows] * port).sum(axis=1)
+        self.touch_v: list[float] = np.abs(part - x[solved.at(MET, "PE")]).tolist()
+        self.to_earth_v: list[float] = np.abs(part).tolist()
+        stub_y = ports.terminals.y[ports.plan.row[rows]]
+        drawn = (stub_y @ here[:, :, None] + ports.weights[rows] @ port[:, :, None])[:, :, 0]
+        total = np.where(ports.live[rows], drawn, 0).sum(axis=1)
+        self.own_residual_a: list[float] = np.abs(total).tolist()
+        self._kept: dict[tuple[str, str], list[float]] = {}
+
+    def residual_a(self, group: str) -> list[float]:
+        """Sum of the currents of a contact group [A]."""
+        return self._of(("residual", group), lambda poles: np.abs(poles.sum(axis=0)))
+
+    def pole_a(self, group: str) -> list[float]:
+        """Largest current of a contact group [A]."""
+        return self._of(("pole", group), lambda poles: np.abs(poles).max(axis=0, initial=0.0))
+
+    def _of(
+        self, key: tuple[str, str], told: Callable[[Complex], NDArray[np.float64]]
+    ) -> list[float]:
+        if key not in self._kept:
+            poles = self._solved.layout.shape.poles.get(key[1], [])
+            self._kept[key] = told(self._x[poles]).tolist()
+        return self._kept[key]
+
+    def volts(self, place: str, line: str) -> list[float]:
+        """Line to neutral at a bar [V]."""
+        key = ("volts", f"{place}.{line}")
+        if key not in self._kept:
+            a, b = self._solved.at(place, line), self._solved.at(place, "N")
+            self._kept[key] = np.abs(self._x[a] - self._x[b]).tolist()
+        return self._kept[key]

@@ -73,7 +73,7 @@ def flow_sheet(job: Job, flow: LoadFlow) -> FlowSheet:
         place, _, conductor = name.rpartition(".")
         if conductor in ORDER and not place.startswith("circuit "):
             volts.setdefault(place, {})[conductor] = complex(flow.x[i])
-    volts |= {f"circuit {name}": flow.far(name)[0] for name in job.circuits if name in circuits}
+    volts |= {f"circuit {name}": flow.far(name) for name in job.circuits if name in circuits}
     return FlowSheet(
         state=solved.state.name,
         volts={place: in_order(here) for place, here in volts.items()},

@@ -53,7 +53,8 @@ def _neutrals(parts: Parts, state: State, start: str) -> set[str]:
     """Neutral nodes that hang together with one of them, joints to earth left out."""
     links: dict[str, list[str]] = {}
     pairs = [(c.a, c.b) for c in parts.cores]
-    pairs += [(b.a, b.b) for b in parts.branches if not b.emf and state.is_closed(b)]
+    closed = zip(parts.branches, state.closed_of(parts.branches), strict=True)
+    pairs += [(b.a, b.b) for b, conducts in closed if conducts and not b.emf]
     for a, b in pairs:
         if a < 0 or b < 0:
             continue

@@ -130,7 +130,14 @@ class Study:
 
     def joints(self, board: str, mode: Mode) -> list[str]:
         """Where the neutral of a board is joined to earth, in words."""
-        return joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
+        key = (board, mode)
+        if key not in self._joints:
+            self._joints[key] = joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
+        return self._joints[key]
+
+    @cached_property
+    def _joints(self) -> dict[tuple[str, Mode], list[str]]:
+        return {}
 
     def allowed_s(self, here: Here, system: str) -> float:
         """Time that Table 41.1, or 411.3.2.3 to 4 for a cable, allows a place [s].

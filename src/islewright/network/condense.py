@@ -39,6 +39,7 @@ class Condensed:
         kept[self._inner] = False
         self._rest = np.flatnonzero(kept)
         self._back = np.argsort(np.concatenate([self._inner, self._rest]))
+        self._flat = self._back[:, None] * len(matrix) + self._back  # in the matrix's own order
         self._own: list[tuple[Integers, Complex]] = []
         ways = [np.zeros((0, len(self._rest)), dtype=np.complex128)]
         start = 0
@@ -80,4 +81,5 @@ class Condensed:
         found[:n, :n] = -found[:n, n:] @ way.T
         for where, own in self._own:
             found[where[:, :, None], where[:, None, :]] += own
-        return found[:, self._back][self._back]
+        back: Complex = found.take(self._flat)
+        return back

@@ -55,7 +55,7 @@ class EarthFaults:
         self.faults = Faults(solved, ports)
         self.assumed: str | None = None
         self.limit_missing: tuple[Question, ...] = ()
-        self.rows = np.array([i for i, n in enumerate(ports.names) if self.takes(n)], dtype=np.intp)
+        self.rows = np.flatnonzero([self.takes(name) for name in ports.names])
         scale = self._scale()
         self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
         if scale is None:

@@ -55,11 +55,6 @@ class Ports:
         self.pe_local: Complex = np.where(earthed, -across(z, plan.pe[:, None, None], 2)[..., 0], 0)
 
     @property
-    def stub_y(self) -> Complex:
-        """Each fault's stub as an admittance on its attachments (f, 5, 5), 0 in the core [S]."""
-        return self.terminals.y[self.plan.row]
-
-    @property
     def position(self) -> dict[FaultName, int]:
         """Row of each fault."""
         return self.plan.position
@@ -75,16 +70,15 @@ class Faults:
 
     def __init__(self, solved: Solved, ports: Ports) -> None:
         self.solved, self.ports = solved, ports
-        inv = solved.inverse
         nodes, w = ports.nodes, ports.weights
-        z = inv[nodes[:, :, None], nodes[:, None, :]]
-        self.z_port: Complex = ports.local + np.einsum("fip,fij,fjq->fpq", w, z, w, optimize=True)
-        open_volts = np.einsum("fip,fie->fpe", w, solved.by_emf[nodes])
-        self.open_volts: Complex = open_volts
+        across = w.swapaxes(1, 2)
+        flat = nodes[:, :, None] * len(solved.inverse) + nodes[:, None, :]
+        self.z_port: Complex = ports.local + across @ solved.inverse.take(flat) @ w
+        open_volts: Complex = across @ solved.by_emf[nodes]
         if ports.count == 1:
             self.by_emf: Complex = open_volts / self.z_port
         else:
-            self.by_emf = np.linalg.solve(self.z_port, open_volts)
+            self.by_emf = np.linalg.solve(self.z_port, open_volts).astype(np.complex128, copy=False)
 
     @cached_property
     def current(self) -> Complex:

@@ -67,15 +67,11 @@ class FaultPlan:
         ports: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
         pe: list[int] = []
         for end in ends:
-            kinds = _port_positions(end.conductors, count)
-            base = end.base
-            self.names += [FaultName(end.place, end.end, kind) for kind, _, _ in kinds]
+            kinds, between = _between(end.conductors, count, end.base)
+            self.names += [FaultName(end.place, end.end, kind) for kind in kinds]
             rows += [end.row] * len(kinds)
             pe += [end.position("PE") if "PE" in end.conductors else -1] * len(kinds)
-            ports += [
-                (tuple(base + i for i in plus), tuple(base + i for i in minus))
-                for _, plus, minus in kinds
-            ]
+            ports += between
         self.row: Integers = np.array(rows, dtype=np.intp)
         self.pe: Integers = np.array(pe, dtype=np.intp)
         both = np.array(ports, dtype=np.intp).reshape(-1, 2, count)
@@ -89,15 +85,16 @@ class FaultPlan:
 
 
 @cache
-def _port_positions(
-    conductors: tuple[str, ...], count: int
-) -> tuple[tuple[str, tuple[int, ...], tuple[int, ...]], ...]:
-    """Each kind of fault with the conductors that its ports lie between, by their order."""
-    found = []
-    for kind in fault_kinds(conductors, count):
-        at = [conductors.index(c) for c in kind.split("-")]
-        found.append((kind, tuple(at[:count]), (at[-1],) * count))
-    return tuple(found)
+def _between(
+    conductors: tuple[str, ...], count: int, base: int
+) -> tuple[tuple[str, ...], list[tuple[tuple[int, ...], tuple[int, ...]]]]:
+    """Kinds of fault, and the conductors that the ports of each lie between."""
+    kinds = fault_kinds(conductors, count)
+    ports = []
+    for kind in kinds:
+        at = [base + conductors.index(c) for c in kind.split("-")]
+        ports.append((tuple(at[:count]), (at[-1],) * count))
+    return tuple(kinds), ports
 
 
 def fault_kinds(conductors: tuple[str, ...], ports: int) -> list[str]:

@@ -10,12 +10,14 @@ from islewright.network.impedance import circuit_way, core_impedance
 from islewright.network.places import canonical
 from islewright.network.state import Mode
 from islewright.network.way import cables_to, source_end
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 
+@once_a_study
 def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], float]:
     """Earth-fault loop of a circuit or cable in grid mode, hot: its parts [Ω], and its spread.
 
@@ -39,6 +41,7 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
     return [("Z_e", z_e), *added], math.hypot(spread, length_part)
 
 
+@once_a_study
 def origin_loop(study: Study, field: str) -> tuple[float, float]:
     """Worse of the measured and declared loop at the origin, and its spread [Ω].
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from islewright.findings import Finding, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
+from islewright.job.once import once_a_job
 from islewright.network.places import canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
@@ -71,7 +72,12 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
 def places(job: Job, rule: Rule) -> Iterator[Here]:
     """Where a rule looks, in the order of the file."""
     for mode in rule.modes:
-        yield from _PLACES[rule.over](job, mode)
+        yield from _places(job, rule.over, mode)
+
+
+@once_a_job
+def _places(job: Job, over: str, mode: Mode) -> tuple[Here, ...]:
+    return tuple(_PLACES[over](job, mode))
 
 
 def _house(_job: Job, mode: Mode) -> Iterator[Here]:

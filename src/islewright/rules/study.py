@@ -6,9 +6,11 @@ Does not belong here: any rule, running them (`runner`).
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Iterator
 from functools import cached_property
+from typing import Any
 
 from islewright.findings import WEIGHT, Finding, Question, Status
 from islewright.job.gap import Unknown
@@ -29,8 +31,10 @@ from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
 from islewright.network.way import cables_to, is_backed_up
 from islewright.rules.demand import bounded_current_a, design_current_a, line_demand_a
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, all_rules
 from islewright.tables.profile import Profile, profile
+from islewright.tables.rows import NotInTable
 
 NOT_COVERED = (
     "Arc flash, ventilation and gassing of the battery room, fire strategy, structure and fixings.",
@@ -54,6 +58,8 @@ class Study:
 
     def __init__(self, job: Job, rules: Profile) -> None:
         self.job, self.profile = job, rules
+        #: what `once_a_study` has worked out, by function and arguments
+        self.answers: dict[tuple[object, ...], Any] = {}
 
     # --- network ------------------------------------------------------------------------
 
@@ -128,16 +134,10 @@ class Study:
         faults = self.faults(here.mode)
         return max(faults.touch_v(at)[0] for at in faults.at(f"{here.kind} {here.name}", "far"))
 
+    @once_a_study
     def joints(self, board: str, mode: Mode) -> list[str]:
         """Where the neutral of a board is joined to earth, in words."""
-        key = (board, mode)
-        if key not in self._joints:
-            self._joints[key] = joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
-        return self._joints[key]
-
-    @cached_property
-    def _joints(self) -> dict[tuple[str, Mode], list[str]]:
-        return {}
+        return joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
 
     def allowed_s(self, here: Here, system: str) -> float:
         """Time that Table 41.1, or 411.3.2.3 to 4 for a cable, allows a place [s].
@@ -148,7 +148,7 @@ class Study:
 
         Raises
         ------
-        Unknown : the circuit's use or its device is not stated
+        Unknown : the circuit's use or its device is not stated, or the table has no such U_0
         """
         u0 = float(self.job.supply.nominal_voltage_v)
         final = here.kind == "circuit"
@@ -156,11 +156,15 @@ class Study:
         if final:
             circuit = self.job.circuits[here.name]
             sockets, i_n = has_sockets(circuit), float(circuit.device.i_n_a)
-        return float(
-            self.profile.disconnection_time_s(
-                system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n
+        try:
+            return float(
+                self.profile.disconnection_time_s(
+                    system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n
+                )
             )
-        )
+        except NotInTable as odd:
+            asked = self.job.supply.question("nominal_voltage_v")
+            raise Unknown(dataclasses.replace(asked, ask=f"{asked.ask} {odd}")) from None
 
     @cached_property
     def shortest_allowed_s(self) -> float:
@@ -194,6 +198,12 @@ class Study:
 
     def clean(self, here: Here) -> None:
         """Raise `Unknown` where a gap stains every figure of a place."""
+        why = self._stains(here)
+        if why:
+            raise Unknown(*why)
+
+    @once_a_study
+    def _stains(self, here: Here) -> tuple[Question, ...]:
         missing = self.net.parts.missing
         stained = [f"{here.kind} {here.name}", *self._on_the_way(here)]
         if here.mode is Mode.GRID:
@@ -207,8 +217,7 @@ class Study:
         why = [question for what in stained for question in missing.get(what, ())]
         if here.mode is Mode.ISLAND:
             why += self.island_faults.limit_missing
-        if why:
-            raise Unknown(*dict.fromkeys(why))
+        return tuple(dict.fromkeys(why))
 
     def _on_the_way(self, here: Here) -> Iterator[str]:
         """Places and cables between a mode's source and a place."""

@@ -1,0 +1,37 @@
+"""What several rules ask of a study, worked out once and kept with it."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
+
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+__all__ = ["once_a_study"]
+
+
+def once_a_study(
+    work: Callable[Concatenate[Study, P], T],
+) -> Callable[Concatenate[Study, P], T]:
+    """Keep the answers of a function of a study and of hashable arguments, given by position.
+
+    What it raises is not kept. Its answers are shared, so they must not be changed.
+    """
+
+    @functools.wraps(work)
+    def asked(study: Study, /, *about: P.args, **named: P.kwargs) -> T:
+        if named:
+            msg = f"{work.__name__} takes its arguments by position"
+            raise TypeError(msg)
+        key = (work, *about)
+        if key not in study.answers:
+            study.answers[key] = work(study, *about, **named)
+        answer: T = study.answers[key]
+        return answer
+
+    return asked

@@ -12,11 +12,13 @@ from collections.abc import Callable
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from islewright.job.model import Job
+from islewright.job.part import Part
 
 P = ParamSpec("P")
 T = TypeVar("T")
+A = TypeVar("A", bound=Part)
 
-__all__ = ["once_a_job"]
+__all__ = ["once_a_job", "once_a_part"]
 
 
 def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[Job, P], T]:
@@ -42,3 +44,22 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
         return answer
 
     return asked
+
+
+def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
+    """Keep the answers of a function of a job and one of its parts, told apart by identity."""
+    answers = once_a_job(_no_answers)
+
+    @functools.wraps(work)
+    def asked(job: Job, part: A) -> T:
+        kept: dict[int, tuple[A, T]] = answers(job)
+        held = kept.get(id(part))
+        if held is None or held[0] is not part:
+            held = kept[id(part)] = (part, work(job, part))  # holding the part keeps its id taken
+        return held[1]
+
+    return asked
+
+
+def _no_answers(_job: Job) -> dict[int, Any]:
+    return {}

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 from islewright.findings import Question
 from islewright.job.device import Device, Residual
@@ -29,6 +28,7 @@ from islewright.network.way import (
 )
 from islewright.tables import device as published
 from islewright.tables.profile import Profile
+from islewright.tables.rows import NotInTable
 
 NEVER = (math.inf, math.inf)
 
@@ -128,7 +128,7 @@ def allowed_time_s(job: Job, profile: Profile, state: State, word: str, name: st
         sockets, i_n = has_sockets(circuit), circuit.device.i_n_a
         return float(profile.disconnection_time_s(
             system, u0_v=u0, final=True, sockets=sockets, i_n_a=i_n))  # fmt: skip
-    except Unknown:
+    except (Unknown, NotInTable):
         return math.nan
 
 
@@ -205,8 +205,14 @@ def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
             rank = "first in every case"
         else:
             rank = "may be first" if bar.earliest_s < soonest_sure else "later"
-        found.append(bar if bar.rank == rank else replace(bar, rank=rank))
+        found.append(bar if bar.rank == rank else _ranked(bar, rank))
     return tuple(found)
+
+
+def _ranked(bar: RaceBar, rank: str) -> RaceBar:
+    return RaceBar(role=bar.role, name=bar.name, current_a=bar.current_a,
+                   earliest_s=bar.earliest_s, latest_s=bar.latest_s, rank=rank,
+                   questions=bar.questions)  # fmt: skip
 
 
 def alive_after(bars: Sequence[RaceBar], guards: Sequence[Guard]) -> str:

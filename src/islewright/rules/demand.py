@@ -9,6 +9,7 @@ import math
 
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job, Load
+from islewright.job.once import once_a_part
 from islewright.network.state import Mode
 from islewright.network.way import cables_to, source_end
 from islewright.tables.profile import Profile
@@ -51,6 +52,7 @@ def lines_share(job: Job, circuit: Circuit) -> float:
     return float(len(lines))
 
 
+@once_a_part
 def design_current_a(job: Job, circuit: Circuit) -> tuple[float, str]:
     """I_b of a circuit [A], and how it comes about.
 

@@ -192,19 +192,21 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     study.clean(here)
     _ = allowed_s(study, here)  # raises its question where the use is not known
     guards = guards_at(study.job, here.kind, here.name, Mode.GRID)[0]
+    electrode = study.job.earthing.electrode
+    if electrode is None or all(guard.residual is None for guard in guards):
+        lacks = "there is no electrode" if electrode is None else "no RCD stands in the way"
+        return Verdict(
+            status=Status.NOT_MET,
+            because=[lacks],
+            remedies=[lambda: "An RCD in front of it, and an electrode."],
+            confirmed="two pages",
+        )
     row = study.story(here)
     ways = [
         attempt(partial(_by_residual, study, guard, bar, row, u_l))
         for guard, bar in zip(guards, row.bars, strict=False)
         if guard.residual is not None
     ]
-    if study.job.earthing.electrode is None or not ways:
-        lacks = "no RCD stands in the way" if not ways else "there is no electrode"
-        return Verdict(
-            status=Status.NOT_MET,
-            because=[lacks],
-            remedies=[lambda: "An RCD in front of it, and an electrode."],
-        )
     return first_way(ways)
 
 

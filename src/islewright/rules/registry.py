@@ -112,7 +112,8 @@ def all_rules() -> tuple[Rule, ...]:
     """Every rule, in the order of the chapters."""
     for chapter in CHAPTERS:
         importlib.import_module(f"islewright.rules.{chapter}")
-    return tuple(_RULES.values())
+    chapter_of = {f"islewright.rules.{chapter}": i for i, chapter in enumerate(CHAPTERS)}
+    return tuple(sorted(_RULES.values(), key=lambda r: chapter_of.get(r.body.__module__, 99)))
 
 
 def attempt(way: Callable[[], Verdict]) -> Verdict:

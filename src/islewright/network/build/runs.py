@@ -52,7 +52,10 @@ def _core(
     parts = house.parts
     on = "N" if conductor == "PEN" else conductor
     begin, finish = (parts.node(earth_bar(e) if on == "PE" else e, on) for e in ends)
-    if cable.device is not None and on in LINES:
+    device = cable.device
+    # a residual part watches the neutral too
+    watched = device is not None and device.has("residual") and conductor == "N"
+    if device is not None and (on in LINES or watched):
         inner = parts.node(f"cable {name}", on)
         if cable.device_at == "from":
             parts.contact(f"device {name}", on, begin, inner, house.contact_ohm)

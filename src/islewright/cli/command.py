@@ -13,6 +13,7 @@ Exit codes
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import sys
 from typing import Any
@@ -99,6 +100,16 @@ def main() -> None:
     Write down the survey in a job file; Islewright says what is met, what is not, what is
     not known yet, shows the arithmetic, and typesets the job pack.
     """
+    _travel_light()
+
+
+def _travel_light() -> None:
+    """Leave out what a command is over too soon to gain from; libraries are not loaded yet."""
+    if gc.isenabled():
+        gc.disable()
+        click.get_current_context().call_on_close(gc.enable)
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the matrices are small
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
 for each in (start, check, explain, state, race, pack, schema):

@@ -4,6 +4,18 @@ Belongs here: what stands on which page, in which words, and the page templates.
 belong here: any engineering. A figure on a page comes from a finding, a sheet or the job.
 """
 
-from islewright.papers.pack import write_pack
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from islewright.papers.pack import write_pack
 
 __all__ = ["write_pack"]
+
+
+def __getattr__(name: str) -> Any:
+    """Load the typesetter only where a pack is written: single papers are read without it."""
+    if name == "write_pack":
+        from islewright.papers.pack import write_pack
+
+        return write_pack
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

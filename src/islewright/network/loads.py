@@ -64,8 +64,9 @@ class LoadFlow:
         self._drawn: Complex = self.per_amp * self._amps(amps)[:, None]
         injection = np.zeros(solved.layout.nodes, dtype=np.complex128)
         np.add.at(injection, self._nodes, self._brought(self._drawn))
-        for name in amps.keys() - self.row.keys():
-            self._at_its_bar(injection, name, amps[name])
+        for name, current in amps.items():
+            if name not in self.row:
+                self._at_its_bar(injection, name, current)
         self.x: Complex = solved.drive(injection)
 
     def _amps(self, amps: Mapping[str, float]) -> NDArray[np.float64]:

@@ -39,12 +39,22 @@ def _given(job: Job, field: str) -> list[float]:
             continue
         loops: Loops = getattr(supply, source)
         if loops.has(field):
-            found.append(max(float(getattr(loops, field)) - _tails_ohm(job, loops.at, field), 1e-4))
+            found.append(max(float(getattr(loops, field)) - tails_ohm(job, loops.at, field), 1e-4))
     return found
 
 
-def _tails_ohm(job: Job, at: str, field: str) -> float:
-    """Cold resistance of the cables between the origin and the place of the reading."""
+def tails_ohm(job: Job, at: str, field: str) -> float:
+    """Cold resistance of the cables between the origin and the place of a reading [Ω].
+
+    Parameters
+    ----------
+    at : the place of the reading, "supply" or a board
+    field : which loop, such as "line_earth_ohm"
+
+    Raises
+    ------
+    Unknown : a cable in between has no size or length
+    """
     if at == "supply":
         return 0.0
     total, place = 0.0, at

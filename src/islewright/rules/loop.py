@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Cable
 from islewright.network.impedance import circuit_way, core_impedance
 from islewright.network.places import canonical
 from islewright.network.state import Mode
+from islewright.network.supply import tails_ohm
 from islewright.network.way import cables_to, source_end
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
@@ -47,15 +49,20 @@ def origin_loop(study: Study, field: str) -> tuple[float, float]:
 
     Raises
     ------
-    Unknown : neither is stated
+    Unknown : neither is stated, or one was asked for in vain: it may be the worse one
     """
     supply = study.job.supply
     found = []
     for source, key in (("measured", "loop_reading"), ("declared", "declared")):
-        if supply.has(source) and getattr(supply, source).has(field):
-            value = getattr(getattr(supply, source), field)
+        if supply.gap(source) is Gap.UNKNOWN:
+            raise Unknown(supply.question(source))
+        loops = getattr(supply, source) if supply.has(source) else None
+        if loops is not None and loops.gap(field) is not Gap.LEFT_OUT:
+            value = getattr(loops, field)
             share = float(study.profile.number(f"spread.{key}")) / 100
-            found.append((float(value), value.spread or value * share))
+            # what lies between the origin and the tester is counted with the cables
+            origin = max(float(value) - tails_ohm(study.job, loops.at, field), 1e-4)
+            found.append((origin, value.spread or value * share))
     if not found:
         _ = getattr(supply.measured, field)  # raises with its question
     return max(found)

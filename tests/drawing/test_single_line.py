@@ -1,5 +1,6 @@
 """The single-line drawing: nothing meets, shape tells positions, the job tells the layout."""
 
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -289,3 +290,20 @@ def test_ids_are_single_and_titles_speak():
         root.find(f"{SVG}title").text == "Mill house, single-line drawing, island, on the battery"
     )
     assert (root.get("width"), root.get("height")) == (f"{WIDTH:g}mm", f"{HEIGHT:g}mm")
+
+
+@pytest.mark.parametrize("many", [0, 1, 3, 12])
+def test_what_is_always_alive_is_never_cut(many):
+    """All of it where there is room, else how much more there is and where it stands."""
+    job = house(12)
+    always = tuple(f"cables of source number {n} up to their own switch" for n in range(many))
+    told = replace(sheet(job), always_alive=always)
+    [canvas] = canvases(job, told)
+    words = " ".join(texts(canvas.to_svg()))
+
+    assert collisions(canvas) == []
+    assert "…" not in words[words.index("Always alive") :][:400]
+    if many == 12:
+        assert "more: see the cautions" in words
+    else:
+        assert all(text in words for text in always)

@@ -10,7 +10,10 @@ from islewright.findings import Finding, Question, Status, Verdict
 from islewright.job.equipment import Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion
+from islewright.network.isolate import Isolation
+from islewright.network.rise import Rise
 from islewright.network.sheet import Assumption, RaceBar, RaceRow, StateSheet
+from islewright.tables.profile import profile
 
 MAIN, BACKED = "main board", "backed-up board"
 NAMES = {
@@ -283,6 +286,33 @@ def race(job):
     return tuple(rows)
 
 
+def isolations():
+    """Main switch and islanding switch, each with the inverter running and stopped."""
+    places = ("supply", MAIN, BACKED, "islanding switch/grid", "islanding switch/house", "inverter")
+    alive = {
+        ("main switch of main board", "left running"): (0, 2, 4, 5),
+        ("main switch of main board", "stopped first"): (0,),
+        ("C25 of the inverter cable", "left running"): (0, 1, 2, 3, 4),
+    }
+    return tuple(
+        Isolation(
+            isolator=isolator, inverter=inverter,
+            alive=tuple(places[i] for i in live),
+            dead=tuple(p for i, p in enumerate(places) if i not in live),
+        )
+        for (isolator, inverter), live in alive.items()
+    )  # fmt: skip
+
+
+def rises():
+    return (
+        Rise(case="PEN open in the street", mode="grid mode", met_v=13.2, electrode_a=0.73,
+             because="neighbours' 6 kW all on one line"),
+        Rise(case="a line lies on the soil", mode="island mode", met_v=176.7, electrode_a=math.nan,
+             because="7 Ω from the line into the soil (assumed)"),
+    )  # fmt: skip
+
+
 def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
     """Make up a study that has one of everything."""
     read = job(name, names, number)
@@ -293,10 +323,13 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
     ]
     return SimpleNamespace(
         job=read,
-        profile=SimpleNamespace(name="IEC base", edition="2026-1"),
+        profile=profile("IEC base"),
         findings=found,
         states=states(island=island),
         race=race(read) if island else (),
+        zones=race(read)[-1:] if island else (),
+        isolations=isolations() if island else (),
+        rises=rises() if island else (),
         questions=tuple(ranked),
         assumptions=(
             Assumption(what="temperature of a conductor before a fault", value="70 °C",

@@ -81,3 +81,28 @@ def test_pages_of_an_example_can_be_set_as_pictures(studied):
     pictures = typeset.set_pictures(pack.pages(studied), date, ppi=15)
 
     assert len(pictures) > 8
+
+
+def test_every_isolator_mishap_and_zone_is_printed(studied, printed):
+    """What the study knows of dangers stands on paper."""
+    _, texts = printed
+    everything = " ".join(texts)
+    assert studied.isolations
+    assert studied.rises
+    assert studied.zones
+    for row in studied.isolations:
+        assert row.isolator in everything
+    for rise in studied.rises:
+        assert f"{rise.met_v:.1f}" in everything
+    for zone in studied.zones:
+        assert zone.place.removeprefix("circuit ") in everything
+
+
+def test_a_pack_is_set_in_under_two_seconds(studied, tmp_path):
+    """Fonts and templates are warm by now."""
+    import time
+
+    start = time.perf_counter()
+    write_pack(studied, tmp_path / "pack.pdf")
+
+    assert time.perf_counter() - start < 2

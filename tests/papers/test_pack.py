@@ -11,8 +11,9 @@ from islewright.findings import Status
 from islewright.papers import typeset
 from tests.papers import house
 
-ORDER = ["Job pack", "Neutral and earth", "Circuits and cables", "Findings", "What opens first",
-         "Open questions", "Questions to the maker", "Assumptions and sources"]  # fmt: skip
+ORDER = ["Job pack", "Neutral and earth", "What stays alive", "Circuits and cables", "Findings",
+         "What opens first", "Open questions", "Questions to the maker",
+         "Assumptions and sources"]  # fmt: skip
 
 
 def pdf_text(path):
@@ -32,7 +33,7 @@ def test_every_page_bears_job_revision_date_input_profile_and_number(texts):
         assert "Mill Lane farmhouse" in text
         assert "revision 3, 2 March 2026" in text
         assert "input 7f3a91c2" in text
-        assert "IEC base, edition 2026-1" in text
+        assert "IEC base 2026-1" in text
         assert f"page {number} of {len(texts)}" in text
 
 

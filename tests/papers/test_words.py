@@ -6,8 +6,18 @@ import math
 import pytest
 
 from islewright.findings import Finding, Question, Status, Verdict, at_least, at_most
-from islewright.papers import letters, opens_first, reports, schedule, sources, symbols
-from islewright.papers.say import figure, stated
+from islewright.job.questions import RankedQuestion
+from islewright.papers import (
+    asking,
+    letters,
+    opens_first,
+    reports,
+    schedule,
+    sources,
+    states,
+    symbols,
+)
+from islewright.papers.say import figure, sentence, stated
 from islewright.papers.verdict import verdict
 from tests.papers import house
 
@@ -163,7 +173,7 @@ def test_a_met_finding_that_leaves_a_fault_standing_is_told():
 
 def test_a_gap_is_printed_and_never_guessed():
     """Left out and unknown both read "not known"; what is not there reads "none"."""
-    rows = {row["name"]: row for board in schedule.circuits(house.job()) for row in board["rows"]}
+    rows = {row["name"]: row for board in schedule.circuits(house.study()) for row in board["rows"]}
 
     assert rows["gate drive"]["length"] == "not known"
     assert rows["doorbell and alarm panel"]["method"] == "not known"
@@ -245,7 +255,7 @@ def test_a_source_is_as_good_as_its_weakest_limit():
     study.findings += (dataclasses.replace(study.findings[-1], verdict=sure),)
     row = next(r for r in sources.sources(study) if r["title"] == study.findings[-1].title)
 
-    assert row["confirmed"] == reports.CONFIRMED["memory"]
+    assert row["confirmed"] == "from memory: check"
 
 
 def test_the_usual_letters_are_letters_that_the_fonts_have():
@@ -259,3 +269,98 @@ def test_controls_vanish_and_apostrophes_become_printers_ones():
 
     assert cleaner.clean({"a": ["the maker's\tsheet\u202e"]}) == {"a": ["the maker’s sheet"]}
     assert not cleaner.lost
+
+
+def test_one_gap_at_one_place_is_one_report_however_many_demands_wait():
+    """A length that blocks four demands is asked for once, and all four are named."""
+    ask = Question(field="circuits.gate.length", ask="How long is the cable?")
+    waits = Verdict(status=Status.UNDECIDED, questions=[ask])
+    made = [finding(waits, rule=f"r{n}", title=f"Demand {n} must hold") for n in range(4)]
+    made.append(finding(waits, rule="r0", title="Demand 0 must hold", place="barn"))
+    told = reports.gather(made)
+
+    assert [report.places for report in told] == [["gate", "barn"], ["gate"]]
+    assert told[1].titles == [f"Demand {n} must hold" for n in (1, 2, 3)]
+
+
+def test_the_same_remedy_is_printed_once():
+    """A rule that offers it twice does not make two ways out of it."""
+    cut = Verdict(status=Status.NOT_MET, remedies=[lambda: "Fit an RCD", lambda: "fit an RCD."])
+    told = reports.told(house.job(), reports.gather([finding(cut)])[0])
+
+    assert told["remedies"] == [[("text", "Fit an RCD.")]]
+
+
+def test_what_a_local_rule_says_is_asked_once_for_all_places():
+    """One answer settles all rings; lengths are asked for one by one."""
+    study = house.study()
+    rule = {"ask": "Which rule accepts this ring?", "whom": "the local rules"}
+    names = ("kitchen ring", "office sockets")
+    asked = [Question(field=f"circuits.{name}.ring", **rule) for name in names]
+    asked += [Question(field=f"circuits.{name}.length", ask="How long?") for name in names]
+    study.questions = tuple(RankedQuestion(question=q, findings_count=1) for q in asked)
+    site, rules = asking.open_questions(study)
+
+    assert [row["where"] for row in site["rows"]] == ["1 kitchen ring", "22 office sockets"]
+    assert rules["head"] == "To look up in the local rules"
+    assert [row["where"] for row in rules["rows"]] == ["1 kitchen ring, 22 office sockets"]
+
+
+def test_the_schedule_says_what_to_expect_from_a_test():
+    """Loop and limit of the finding, fault current of the race, off where the board is dead."""
+    study = house.study()
+    rows = {row["name"]: row for board in schedule.circuits(study) for row in board["rows"]}
+
+    assert rows["well pump"]["island"] == "≤ 27.8"
+    assert rows["oven"]["island"] == "off"
+    assert rows["gate drive"]["loop"] == "not known"
+
+
+def test_a_loop_beyond_its_limit_is_told_apart():
+    """The row bears the finding's status, for the page to mark."""
+    study = house.study()
+    name = next(iter(study.job.circuits))
+    verdict_of = at_most(2.05, 1.44, "ohm", spread=0.09)
+    study.findings += (finding(verdict_of, rule="shock.grid-disconnection-tn", place=name),)
+    row = schedule.circuits(study)[0]["rows"][0]
+
+    assert (row["loop"], row["limit"], row["loop_status"]) == ("2.05", "1.44", "not met")
+
+
+def test_a_circuit_without_an_island_row_on_a_live_board_is_not_called_off():
+    """A gap that keeps it out of the race leaves the current unknown."""
+    study = house.study()
+    study.race = ()
+    rows = {row["name"]: row for board in schedule.circuits(study) for row in board["rows"]}
+
+    assert rows["well pump"]["island"] == "not known"
+
+
+def test_states_that_say_the_same_share_a_statement():
+    """Two modes that run are drawn; what is always alive is said once where all agree."""
+    study = house.study()
+    alike = states.neutral_and_earth(study)
+    study.states = tuple(dataclasses.replace(s, always_alive=("battery",)) for s in study.states)
+    once = states.neutral_and_earth(study)
+
+    assert [len(told["names"]) for told in alike["drawn"]] == [2, 2]
+    assert alike["always"] == ""
+    assert once["always"] == "battery"
+
+
+def test_states_in_which_nothing_runs_are_rows():
+    """A dead house is told in a table, one row for all that agree."""
+    study = house.study()
+    dead = [
+        dataclasses.replace(study.states[0], name=n, mode="dead") for n in ("outage", "all open")
+    ]
+    study.states += tuple(dead)
+    told = states.neutral_and_earth(study)
+
+    assert [row["names"] for row in told["unfed"]] == [["Outage", "All open"]]
+
+
+def test_an_apostrophe_does_not_keep_a_sentence_small():
+    """Words begin large; quantities stay as they are."""
+    assert sentence("neighbours' load") == "Neighbours' load."
+    assert sentence("c_min is 0.95") == "c_min is 0.95."

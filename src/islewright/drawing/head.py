@@ -105,7 +105,7 @@ class Head:
         else:
             c.line([(NEUTRAL_X, 8.91), (NEUTRAL_X, JOIN_Y - M)], neutral)
             c.line([(NEUTRAL_X, JOIN_Y - M), (LEFT, JOIN_Y)], neutral)
-            c.text((NEUTRAL_X - 2.3, 17.0), "N", NOTE)
+            c.text((NEUTRAL_X - 1.85, 17.0), "N", NOTE)
             self._separate_earth(system)
 
     def _separate_earth(self, system: str) -> None:

@@ -12,6 +12,7 @@ from islewright.drawing.view import View
 LEFT, RIGHT, TOP, FOOT = 110.0, 175.0, 27.5, 67.5
 _WORDS_AT = 23.0
 _LEADING, _ROW = 3.1, 3.9
+_ALWAYS, _ANY = "Always alive: ", 99
 
 
 def state_name(view: View) -> tuple[str, str]:
@@ -38,8 +39,7 @@ def panel(canvas: Canvas, plan: Plan, view: View) -> None:
         else:
             y += 4.2
             canvas.text((LEFT, y), wrap(rest, NAME, RIGHT - LEFT, lines=1)[0], NAME)
-        always = ", ".join(view.sheet.always_alive) or "not stated"
-        _rows(canvas, _facts(plan, view), always, y + 4.9)
+        _rows(canvas, _facts(plan, view), view.sheet.always_alive, y + 4.9)
 
 
 def _facts(plan: Plan, view: View) -> list[tuple[str, str]]:
@@ -61,7 +61,7 @@ def _facts(plan: Plan, view: View) -> list[tuple[str, str]]:
     return facts
 
 
-def _rows(canvas: Canvas, facts: list[tuple[str, str]], always: str, y: float) -> None:
+def _rows(canvas: Canvas, facts: list[tuple[str, str]], always: tuple[str, ...], y: float) -> None:
     """A row for each fact; what is always alive runs over the whole width below them."""
     for name, text in facts:
         canvas.text((LEFT, y), name, NOTE)
@@ -69,15 +69,24 @@ def _rows(canvas: Canvas, facts: list[tuple[str, str]], always: str, y: float) -
             canvas.text((LEFT + _WORDS_AT, y), row, NOTE_STRONG)
             y += _LEADING
         y += _ROW - _LEADING
-    lines = max(1, 1 + int((FOOT - 0.6 - y) / _LEADING))
-    label = "Always alive: "
-    indent = measure(label, NOTE)
-    first, *rest = wrap(f"{label}{always}", NOTE_STRONG, RIGHT - LEFT, lines=lines)
-    canvas.text((LEFT, y), label, NOTE)
-    canvas.text((LEFT + indent, y), first.removeprefix(label), NOTE_STRONG)
+    room = max(1, 1 + int((FOOT - 0.6 - y) / _LEADING))
+    first, *rest = _always_alive(always, room)
+    canvas.text((LEFT, y), _ALWAYS, NOTE)
+    canvas.text((LEFT + measure(_ALWAYS, NOTE), y), first.removeprefix(_ALWAYS), NOTE_STRONG)
     for row in rest:
         y += _LEADING
         canvas.text((LEFT, y), row, NOTE_STRONG)
+
+
+def _always_alive(always: tuple[str, ...], room: int) -> list[str]:
+    """Lines of what is always alive; what finds no room is owned up to, never cut."""
+    for count in range(len(always), 0, -1):
+        more = len(always) - count
+        words = ", ".join(always[:count]) + (f", and {more} more: see the cautions" if more else "")
+        lines = wrap(f"{_ALWAYS}{words}", NOTE_STRONG, RIGHT - LEFT, lines=_ANY)
+        if len(lines) <= room:
+            return lines
+    return [_ALWAYS + ("see the cautions" if always else "not stated")]
 
 
 def legend(canvas: Canvas, y: float) -> None:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from islewright.network.sheet import StateSheet
 
 WIDTH = 170.0
-NEUTRAL_TALL, MODES_TALL = 46.0, 34.0
+NEUTRAL_TALL, MODES_TALL = 46.0, 32.5
 LINES_Y, N_Y, PE_Y = 16.0, 26.0, 36.0
 SPLIT, POLE_AT, POLE, BOX = 27.5, 62.0, 8.0, (50.0, 106.0)
 

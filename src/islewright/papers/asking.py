@@ -2,66 +2,95 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from islewright.papers.say import counted, sentence
+from islewright.papers import place
+from islewright.papers.say import capital, counted, sentence
 
-MAKER = "the maker"
+if TYPE_CHECKING:
+    from islewright.findings import Question
+    from islewright.job.questions import RankedQuestion
+    from islewright.rules.study import Study
+
+SITE, MAKER, RULES = "the site", "the maker", "the local rules"
 #: who is asked first: what the installer can find out himself
-ORDER = ("the site", "the customer", "the operator", MAKER)
+ORDER = (SITE, "the customer", "the operator", RULES, MAKER)
 HEADS = {
-    "the site": "To find out at the site",
+    SITE: "To find out at the site",
     "the customer": "To ask the customer",
     "the operator": "To ask the network operator",
+    RULES: "To look up in the local rules",
     MAKER: "To ask the makers",
 }
 
 
-def open_questions(study: Any) -> list[dict[str, Any]]:
+def lead(question: Question) -> str:
+    """How a question begins, as an order: whom to ask, or where to look."""
+    fixed = {SITE: "Find out at the site", RULES: "Look up in the local rules"}
+    return fixed.get(question.whom, f"Ask {question.whom}")
+
+
+def open_questions(study: Study) -> list[dict[str, Any]]:
     """Groups by whom to ask; within a group in the order of the study, heaviest first."""
-    groups: dict[str, list[Any]] = {whom: [] for whom in ORDER}
+    groups: dict[str, list[RankedQuestion]] = {whom: [] for whom in ORDER}
     for ranked in study.questions:
         groups.setdefault(ranked.question.whom, []).append(ranked)
     return [
-        {
-            "head": HEADS.get(whom, f"To ask {whom}"),
-            "rows": [_row(ranked) for ranked in asked],
-        }
+        {"head": HEADS.get(whom, f"To ask {whom}"), "rows": _rows(study, asked)}
         for whom, asked in groups.items()
         if asked
     ]
 
 
-def _row(ranked: Any) -> dict[str, str]:
-    question = ranked.question
+def _rows(study: Study, asked: list[RankedQuestion]) -> list[dict[str, str]]:
+    """One row for each answer; what a local rule says is the same for every place."""
+    alike: dict[tuple[str, str], list[Question]] = {}
+    for ranked in asked:
+        question = ranked.question
+        key = (question.ask, question.how) if question.whom == RULES else (question.field, "")
+        alike.setdefault(key, []).append(question)
+    counts = {ranked.question.field: ranked.findings_count for ranked in asked}
+    return [_row(study, questions, counts) for questions in alike.values()]
+
+
+def _row(study: Study, questions: list[Question], counts: dict[str, int]) -> dict[str, str]:
+    question, fields = questions[0], [q.field for q in questions]
+    count = counts[fields[0]]
+    if len(fields) > 1:  # a finding that hangs on two of them counts once
+        asking = (any(q.field in fields for q in f.questions) for f in study.findings)
+        count = sum(asking)
+    where = [place.place_of_field(study.job, field) for field in fields]
     return {
-        "count": str(ranked.findings_count),
+        "count": str(count),
+        "where": capital(", ".join(dict.fromkeys(filter(None, where)))),
         "ask": question.ask or sentence(f"what is {question.field}"),
         "how": question.how,
-        "field": question.field,
+        "field": "; ".join(fields),
     }
 
 
-def to_the_maker(study: Any) -> dict[str, Any]:
+def to_the_maker(study: Study) -> dict[str, Any]:
     """The page to send: numbered questions, and what equipment they are about."""
     asked = [ranked for ranked in study.questions if ranked.question.whom == MAKER]
-    placed = study.job.placement
-    models = [{"what": word, "model": part.model} for word, part in _placed(placed)]
+    rows = _rows(study, asked)
     return {
-        "models": models,
-        "rows": [_row(ranked) for ranked in asked],
-        "head": f"{counted(len(asked), 'figure')} that your sheet does not state".capitalize()
-        if asked
+        "models": [{"what": word, "model": model} for word, model in _models(study)],
+        "rows": rows,
+        "head": f"{counted(len(rows), 'figure')} that your sheet does not state".capitalize()
+        if rows
         else "",
     }
 
 
-def _placed(placed: Any) -> list[tuple[str, Any]]:
-    parts = [("islanding switch", "islanding_switch"), ("inverter", "inverter")]
-    parts += [("battery", "battery"), ("PV array", "pv")]
-    return [(word, getattr(placed, name)) for word, name in parts if _there(placed, name)]
-
-
-def _there(placed: Any, name: str) -> bool:
-    has = getattr(placed, "has", None)
-    return bool(has(name)) if has else getattr(placed, name, None) is not None
+def _models(study: Study) -> list[tuple[str, str]]:
+    """What is placed in the house, by name; a gap is left out."""
+    placed = study.job.placement
+    models = [
+        ("islanding switch", placed.islanding_switch.model),
+        ("inverter", placed.inverter.model),
+    ]
+    if placed.has("battery") and placed.battery is not None:
+        models.append(("battery", placed.battery.model))
+    if placed.has("pv") and placed.pv is not None:
+        models.append(("PV array", placed.pv.model))
+    return models

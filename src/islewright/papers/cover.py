@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from islewright import drawing
 from islewright.findings import Finding, Status
-from islewright.papers import place
+from islewright.papers import isolating, place
+from islewright.papers.asking import SITE, lead
 from islewright.papers.reports import Report, value_against_limit
 from islewright.papers.say import capital, counted, listed, number, sentence
 from islewright.papers.states import governing
 from islewright.papers.symbols import runs
 from islewright.papers.verdict import ORDER, verdict
 
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
 #: more than these would be a second list of findings
 MOST_ORDERS = 4
 
 
-def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
+def cover(study: Study, reports: list[Report]) -> dict[str, Any]:
     """Everything on the first page."""
     headline, paragraphs = verdict(study.counts)
     total = sum(study.counts.values())
@@ -41,7 +45,7 @@ def cover(study: Any, reports: list[Report]) -> dict[str, Any]:
     }
 
 
-def orders(study: Any, reports: list[Report]) -> list[dict[str, Any]]:
+def orders(study: Study, reports: list[Report]) -> list[dict[str, Any]]:
     """What must be done first: the heaviest findings, one order for each demand.
 
     A further demand that fails at the very same places joins the order above it.
@@ -53,7 +57,7 @@ def orders(study: Any, reports: list[Report]) -> list[dict[str, Any]]:
         if order is None:
             made[status, places] = _order(study, group, places)
         else:
-            order["why"] += f" {sentence(group[0].finding.title)}"
+            order["why"] += f" {_demands(group[0])}"
     return list(made.values())
 
 
@@ -74,46 +78,51 @@ def _places(group: list[Report]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(place for report in group for place in report.places))
 
 
-def _order(study: Any, group: list[Report], places: tuple[str, ...]) -> dict[str, Any]:
+def _demands(report: Report) -> str:
+    return " ".join(sentence(title) for title in report.titles)
+
+
+def _order(study: Study, group: list[Report], places: tuple[str, ...]) -> dict[str, Any]:
     finding = group[0].finding
     where = capital(place.place_name(study.job, places[0]))
     if len(places) > 1:
         where += f" and {counted(len(places) - 1, 'other place')}"
-    do = _what_to_do(finding)
-    modes = listed(dict.fromkeys(report.finding.mode for report in group))
+    modes = listed(dict.fromkeys(mode for report in group for mode in report.modes))
     figures = value_against_limit(finding)
     why = f"{capital(modes)}, {finding.status.value}{': ' + figures if figures else ''}."
-    if do != sentence(finding.title):
-        why += f" {sentence(finding.title)}"
-    return {"where": where, "do": runs(do), "why": why, "label": group[0].label}
+    return {
+        "where": where,
+        "do": runs(_what_to_do(finding)),
+        "why": f"{why} {_demands(group[0])}",
+        "label": group[0].label,
+    }
 
 
 def _what_to_do(finding: Finding) -> str:
+    """An order: the first remedy, whom to ask, or that no remedy is known."""
     if finding.remedies:
         return sentence(finding.remedies[0])
     if finding.questions:
         question = finding.questions[0]
-        whom = "" if question.whom == "the site" else sentence(f"ask {question.whom}") + " "
-        return f"{whom}{sentence(question.ask)}"
-    return sentence(finding.title)
+        if question.whom == SITE and question.how:
+            return f"{sentence(question.how)} {sentence(question.ask)}"
+        return f"{sentence(lead(question))} {sentence(question.ask)}"
+    if finding.status is Status.NEAR:
+        return "Measure, or leave more room."
+    return "Change the design: this program knows no remedy."
 
 
-def cautions(study: Any) -> Iterator[dict[str, str]]:
+def cautions(study: Study) -> Iterator[dict[str, str]]:
     """Danger first, then why. Only what the sheets and findings say."""
-    for sheet in study.states:
+    for sheet in () if isolating.starts_the_island(study) else study.states:
         boards = [b for b in study.job.boards if sheet.alive.get(b) is True]
         if sheet.mode == "island mode" and boards:
             yield {
                 "danger": f"Alive without the public supply: {listed(boards)}.",
-                "why": f"Fed by {sheet.fed_by}. Opening the main switch can start the island.",
+                "why": f"Fed by {sheet.fed_by}.",
             }
             break
-    always = dict.fromkeys(text for sheet in study.states for text in sheet.always_alive)
-    if always:
-        yield {
-            "danger": "Some parts cannot be made dead.",
-            "why": sentence(f"Always alive: {'; '.join(always)}"),
-        }
+    yield from isolating.cautions(study)
     memory = sum(finding.verdict.confirmed == "memory" for finding in study.findings)
     if memory:
         yield {

@@ -4,18 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from islewright.papers.place import circuit_numbers
+from islewright.papers.place import circuit_numbers, short_place
 from islewright.papers.say import capital, counted, listed, number
 from islewright.units import show
+
+if TYPE_CHECKING:
+    from islewright.job.model import Job
+    from islewright.network.sheet import RaceBar, RaceRow
+    from islewright.rules.study import Study
 
 #: the scale of the bars [s]; what is later runs out of the picture
 EARLIEST_S, LATEST_S = 0.001, 100.0
 RANKS = {"first in every case": "first", "may be first": "perhaps", "later": "later"}
 
 
-def opens_first(study: Any) -> dict[str, Any]:
+def opens_first(study: Study) -> dict[str, Any]:
     """Rows, scale and the sentences below the table."""
     rows = [_row(study.job, row) for row in study.race]
     return {
@@ -27,14 +32,31 @@ def opens_first(study: Any) -> dict[str, Any]:
             "or",
         ),
         "read": sentences(study.race),
+        "zones": [_zone(study.job, row) for row in study.zones],
     }
 
 
-def _row(job: Any, row: Any) -> dict[str, Any]:
+def _zone(job: Job, row: RaceRow) -> dict[str, str]:
+    """A place that no RCD clears: what ends the fault there instead."""
+    sure = [bar for bar in row.bars if bar.known and math.isfinite(bar.latest_s)]
+    soonest = min(sure, key=lambda bar: bar.latest_s, default=None)
+    number_of = str(circuit_numbers(job).get(_bare(row.place), ""))
+    return {
+        "place": short_place(job, row.place),
+        "ends": f"{soonest.name} within {show(soonest.latest_s, 's')}"
+        if soonest
+        else "nothing that is sure to",
+        "touch": f"{row.touch_v:.1f}" if math.isfinite(row.touch_v) else "not known",
+        "then": row.alive_after.replace("this circuit", number_of or "this circuit"),
+    }
+
+
+def _row(job: Job, row: RaceRow) -> dict[str, Any]:
     name = _bare(row.place)
+    number_of = str(circuit_numbers(job).get(name, ""))
     current = f"{row.current_a:.0f}" if row.current_a > 30 else f"{row.current_a:.1f}"
     return {
-        "number": str(circuit_numbers(job).get(name, "")),
+        "number": number_of,
         "place": name if row.end == "far" else f"{name}, {row.end} end",
         "fault": row.kind,
         "current": _known(row.current_a, ("≤ " if row.limited else "") + current),
@@ -42,7 +64,7 @@ def _row(job: Any, row: Any) -> dict[str, Any]:
         "touch": _known(row.touch_v, f"{row.touch_v:.0f}"),
         "allowed": None if math.isnan(row.allowed_s) else _at(row.allowed_s),
         "bars": [_bar(bar) for bar in row.bars],
-        "then": row.alive_after,
+        "then": row.alive_after.replace("this circuit", number_of or "this circuit"),
     }
 
 
@@ -62,7 +84,7 @@ def _at(seconds: float) -> float:
     return min(1.0, max(0.0, math.log10(max(seconds, 1e-9) / EARLIEST_S) / span))
 
 
-def _bar(bar: Any) -> dict[str, Any]:
+def _bar(bar: RaceBar) -> dict[str, Any]:
     """A bar as lengths; `open` runs out of the picture, `never` and `unknown` have none."""
     known = bar.known and not math.isnan(bar.earliest_s)
     return {
@@ -76,7 +98,7 @@ def _bar(bar: Any) -> dict[str, Any]:
     }
 
 
-def sentences(race: Sequence[Any]) -> list[str]:
+def sentences(race: Sequence[RaceRow]) -> list[str]:
     """How to read the table: how many faults what ends, and where nothing surely does."""
     if not race:
         return ["There is no island state to follow a fault in."]
@@ -99,7 +121,7 @@ _WINNERS = (
 )
 
 
-def _won_by(race: Sequence[Any], role: str, words: str) -> str:
+def _won_by(race: Sequence[RaceRow], role: str, words: str) -> str:
     won = [
         row
         for row in race
@@ -111,7 +133,7 @@ def _won_by(race: Sequence[Any], role: str, words: str) -> str:
     return capital(f"{counted(len(won), 'fault')} of {number(len(race))} {be} ended {words}.")
 
 
-def _undecided_races(race: Sequence[Any]) -> str:
+def _undecided_races(race: Sequence[RaceRow]) -> str:
     rows = [row for row in race if all(RANKS[bar.rank] != "first" for bar in row.bars)]
     if not rows:
         return ""
@@ -119,7 +141,7 @@ def _undecided_races(race: Sequence[Any]) -> str:
     return f"{count} may be ended by more than one; the last column says what each leaves alive."
 
 
-def _surely_in_time(row: Any) -> bool:
+def _surely_in_time(row: RaceRow) -> bool:
     return any(bar.known and bar.latest_s <= row.allowed_s for bar in row.bars)
 
 

@@ -11,7 +11,7 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from islewright.papers import asking, reports, say, schedule, sources, states
+from islewright.papers import asking, isolating, reports, rising, say, schedule, sources, states
 from islewright.papers.cover import cover
 from islewright.papers.letters import Letters
 from islewright.papers.opens_first import opens_first
@@ -58,7 +58,10 @@ def pages(study: Study) -> dict[str, Any]:
         "single_lines": states.single_lines(study),
         "neutral_earth": states.neutral_and_earth(study),
         "bond_findings": states.bond_findings(study),
-        "circuits": schedule.circuits(job),
+        "isolating": isolating.isolating(study),
+        "rising": rising.rising(study),
+        "circuits": schedule.circuits(study),
+        "loop": schedule.loop_words(study),
         "cables": schedule.cables(job),
         "methods": schedule.methods(job),
         "findings": [reports.told(job, report) for report in told],
@@ -69,6 +72,7 @@ def pages(study: Study) -> dict[str, Any]:
         "maker": asking.to_the_maker(study),
         "assumptions": sources.assumptions(study),
         "sources": sources.sources(study),
+        "editions": study.profile.edition,
     }
     cleaned: dict[str, Any] = letters.clean(content)
     cleaned["cover"]["lost_letters"] = bool(letters.lost)
@@ -83,5 +87,5 @@ def head(study: Study) -> dict[str, str]:
         "revision": job.head.revision,
         "date": say.day(job.head.date),
         "input": job.input_hash[:8] or say.NOT_KNOWN,
-        "profile": f"{profile.name}, edition {profile.edition}",
+        "release": profile.release,
     }

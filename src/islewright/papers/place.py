@@ -5,12 +5,21 @@ Belongs here: names and numbers that several pages must give alike.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 from islewright.papers.say import NONE, NOT_KNOWN, counted, listed, stated
 from islewright.units import show
 
-Job = Any
+if TYPE_CHECKING:
+    from islewright.job.model import Job
+
+#: places of the network that have no name of their own in the job, in words
+TERMINALS = {
+    "supply": "behind the main fuse",
+    "islanding switch/grid": "islanding switch, grid side",
+    "islanding switch/house": "islanding switch, house side",
+    "inverter": "inverter, a.c. side",
+}
 
 
 def circuit_numbers(job: Job) -> dict[str, int]:
@@ -35,6 +44,21 @@ def short_place(job: Job, place: str) -> str:
 def _other(place: str) -> str:
     """A board is called by its name; the house as a whole is "the whole house"."""
     return "the whole house" if place == "house" else place.removeprefix("board ")
+
+
+def place_of_field(job: Job, field: str) -> str:
+    """Which circuit, cable or board a path in the job file lies in; empty where in none."""
+    kind, _, rest = field.partition(".")
+    named: dict[str, list[str]] = {
+        "circuits": list(job.circuits),
+        "cables": list(job.cables),
+        "boards": list(job.boards),
+    }
+    inside = [n for n in named.get(kind, ()) if rest == n or rest.startswith(f"{n}.")]
+    if not inside:
+        return ""
+    name = max(inside, key=len)
+    return {"circuits": short_place(job, name), "cables": f"cable {name}"}.get(kind, name)
 
 
 def terminals(place: str) -> str:

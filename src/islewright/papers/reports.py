@@ -5,13 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from islewright.findings import Finding, Status
 from islewright.papers import place
+from islewright.papers.asking import lead
 from islewright.papers.say import listed, sentence
 from islewright.papers.symbols import arithmetic, runs
 from islewright.units import show_apart
+
+if TYPE_CHECKING:
+    from islewright.job.model import Job
 
 CONFIRMED = {
     "two pages": "limit read on two pages",
@@ -26,7 +30,10 @@ SCALE_END = 1.35
 
 @dataclass
 class Report:
-    """One finding as printed; undecided ones that ask the same share a report."""
+    """One finding as printed; undecided ones that ask the same share a report.
+
+    They may be one demand at many places, or many demands at one place.
+    """
 
     label: str
     findings: list[Finding]
@@ -39,7 +46,17 @@ class Report:
     @property
     def places(self) -> list[str]:
         """Where it holds."""
-        return [finding.place for finding in self.findings]
+        return list(dict.fromkeys(finding.place for finding in self.findings))
+
+    @property
+    def titles(self) -> list[str]:
+        """Demands that it is about."""
+        return list(dict.fromkeys(finding.title for finding in self.findings))
+
+    @property
+    def modes(self) -> list[str]:
+        """Modes in which it holds."""
+        return list(dict.fromkeys(finding.mode for finding in self.findings))
 
     @property
     def rule(self) -> str:
@@ -65,14 +82,23 @@ def _is_gap(line: str) -> bool:
 
 def gather(findings: Iterable[Finding]) -> list[Report]:
     """Reports on all findings that are not met, undecided or near, heaviest first."""
-    reports: dict[Any, Report] = {}
+    reports: dict[Any, list[Finding]] = {}
     for finding in findings:
-        if finding.status is Status.MET:
-            continue
-        key = _same_story(finding) if finding.status is Status.UNDECIDED else len(reports)
-        report = reports.setdefault(key, Report(f"finding-{len(reports) + 1}", []))
-        report.findings.append(finding)
-    return list(reports.values())
+        if finding.status is not Status.MET:
+            key = _same_story(finding) if finding.status is Status.UNDECIDED else len(reports)
+            reports.setdefault(key, []).append(finding)
+    merged: dict[Any, list[Finding]] = {}
+    for number, told in enumerate(reports.values()):
+        key = _same_gap(told) or number
+        merged.setdefault(key, []).extend(told)
+    return [Report(f"finding-{n}", told) for n, told in enumerate(merged.values(), 1)]
+
+
+def _same_gap(told: list[Finding]) -> tuple[Any, ...]:
+    """What one answer settles at the same places, whatever the demands; empty without."""
+    asked = tuple(question.field for question in told[0].questions)
+    undecided = told[0].status is Status.UNDECIDED
+    return (asked, tuple(f.place for f in told)) if asked and undecided else ()
 
 
 def _same_story(finding: Finding) -> tuple[Any, ...]:
@@ -81,37 +107,40 @@ def _same_story(finding: Finding) -> tuple[Any, ...]:
     return (finding.rule, finding.mode, asked, verdict.means, finding.remedies)
 
 
-def told(job: Any, report: Report) -> dict[str, Any]:
+def told(job: Job, report: Report) -> dict[str, Any]:
     """One report as the page prints it."""
-    finding, verdict = report.finding, report.finding.verdict
+    finding, findings = report.finding, report.findings
+    states = dict.fromkeys(f.state for f in findings if f.state != f.mode)
+    confirmed = dict.fromkeys(f.verdict.confirmed for f in findings)
+    means = dict.fromkeys(sentence(f.verdict.means) for f in findings)
+    remedies = dict.fromkeys(sentence(text) for f in findings for text in f.remedies)
     return {
         "label": report.label,
         "status": finding.status.value,
-        "title": sentence(finding.title).rstrip("."),
+        "titles": [sentence(title).rstrip(".") for title in report.titles],
         "places": _places(job, report.places),
-        "mode": finding.mode,
-        "state": finding.state if finding.state != finding.mode else "",
-        "clauses": list(finding.clauses),
-        "confirmed": CONFIRMED.get(verdict.confirmed, verdict.confirmed),
+        "mode": listed(report.modes),
+        "state": "; ".join(states),
+        "clauses": list(dict.fromkeys(clause for f in findings for clause in f.clauses)),
+        "confirmed": "; ".join(filter(None, (CONFIRMED.get(word, word) for word in confirmed))),
         "because": [arithmetic(line) for line in report.because],
         "scale": scale(finding),
-        "means": runs(sentence(verdict.means)),
+        "means": [runs(text) for text in means if text],
         "questions": _asked(finding),
-        "remedies": [runs(sentence(text)) for text in finding.remedies],
+        "remedies": [runs(text) for text in remedies],
     }
 
 
-def _places(job: Any, places: list[str]) -> list[str]:
+def _places(job: Job, places: list[str]) -> list[str]:
     if len(places) == 1:
         return [place.place_name(job, places[0])]
     return [place.short_place(job, name) for name in places]
 
 
 def _asked(finding: Finding) -> list[dict[str, str]]:
-    whom = {"the site": "Find out at the site"}
     return [
         {
-            "whom": whom.get(question.whom, f"Ask {question.whom}"),
+            "whom": lead(question),
             "ask": question.ask or f"What is {question.field}?",
             "how": question.how,
         }
@@ -176,7 +205,7 @@ def value_against_limit(finding: Finding) -> str:
     return f"{value}, must be {'≥' if finding.verdict.at_least else '≤'} {limit}"
 
 
-def summed_up(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
+def summed_up(job: Job, findings: Iterable[Finding]) -> list[dict[str, str]]:
     """Met findings by rule and mode: how many, the tightest margin and where it lies."""
     groups: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
@@ -185,7 +214,7 @@ def summed_up(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
     return [_sum(job, group) for group in groups.values()]
 
 
-def _sum(job: Any, group: list[Finding]) -> dict[str, str]:
+def _sum(job: Job, group: list[Finding]) -> dict[str, str]:
     numbered = [f for f in group if math.isfinite(f.margin) and f.limit and f.unit]
     row = {
         "title": group[0].title,
@@ -213,7 +242,7 @@ def _share_left(finding: Finding) -> float:
     return finding.margin / finding.limit
 
 
-def met_but(job: Any, findings: Iterable[Finding]) -> list[dict[str, str]]:
+def met_but(job: Job, findings: Iterable[Finding]) -> list[dict[str, str]]:
     """Met findings that still leave something to know, such as a fault that stays on."""
     places: dict[tuple[str, str], list[str]] = {}
     for finding in findings:

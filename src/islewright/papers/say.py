@@ -63,7 +63,7 @@ def sentence(text: str) -> str:
 def capital(text: str) -> str:
     """Begin with a capital; quantities such as `c_min` stay as they are."""
     first = text.split(" ", 1)[0].rstrip(",.:;")
-    plain = first.replace("-", "").isalpha()
+    plain = first.replace("-", "").rstrip("'’").isalpha()
     return text[:1].upper() + text[1:] if plain else text
 
 

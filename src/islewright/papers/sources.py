@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from islewright.findings import Finding
-from islewright.papers.reports import CONFIRMED
 from islewright.papers.say import sentence
 
+if TYPE_CHECKING:
+    from islewright.rules.study import Study
+
+#: how far a limit is confirmed, in the fewest words
+CONFIRMED = {
+    "two pages": "read on two pages",
+    "page": "read on one page",
+    "memory": "from memory: check",
+    "": "none from a table",
+}
 WEAKEST = ("memory", "", "page", "two pages")
 
 
-def assumptions(study: Any) -> list[dict[str, str]]:
+def assumptions(study: Study) -> list[dict[str, str]]:
     """Figures that the model needs and the job does not state."""
     return [{"what": a.what, "value": a.value, "why": sentence(a.why)} for a in study.assumptions]
 
 
-def sources(study: Any) -> list[dict[str, Any]]:
+def sources(study: Study) -> list[dict[str, Any]]:
     """One row for each rule: its clauses, and how far its limits are confirmed at worst."""
     groups: dict[str, list[Finding]] = {}
     for finding in study.findings:
@@ -32,6 +41,6 @@ def _source(group: list[Finding]) -> dict[str, Any]:
     return {
         "title": group[0].title,
         "clauses": "; ".join(dict.fromkeys(c for f in group for c in f.clauses)) or "no clause",
-        "confirmed": CONFIRMED.get(word, word) or "no limit from a table",
+        "confirmed": CONFIRMED.get(word, word),
         "count": str(len(group)),
     }

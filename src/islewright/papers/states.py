@@ -2,82 +2,132 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 from islewright import drawing
 from islewright.papers import place
 from islewright.papers.say import capital, listed, sentence
+
+if TYPE_CHECKING:
+    from islewright.network.sheet import StateSheet
+    from islewright.rules.study import Study
 
 MODES = ("grid mode", "island mode")
 #: rules whose findings belong to the statement of neutral and earth
 CHAPTERS = ("neutral.", "earthing.")
 
 
-def governing(study: Any) -> tuple[Any, ...]:
+def governing(study: Study) -> tuple[StateSheet, ...]:
     """The sheet of each mode that people read: the first one told of it."""
     first = {sheet.mode: sheet for sheet in reversed(study.states)}
     return tuple(first[mode] for mode in MODES if mode in first)
 
 
-def single_lines(study: Any) -> list[dict[str, Any]]:
-    """One drawing for each mode; a large house takes several sheets a mode."""
+def single_lines(study: Study) -> list[dict[str, Any]]:
+    """One drawing for each mode, the other small beside it; a large house takes more sheets."""
+    sheets = governing(study)
     return [
         {
             "title": f"Single line, {sheet.name}",
-            "sheets": drawing.single_lines(study.job, sheet),
+            "sheets": drawing.single_lines(
+                study.job, sheet, beside=next((s for s in sheets if s is not sheet), None)
+            ),
         }
-        for sheet in governing(study)
+        for sheet in sheets
     ]
 
 
-def neutral_and_earth(study: Any) -> list[dict[str, Any]]:
-    """What is said of neutral and earth; states that say the same are said once."""
-    alike: dict[tuple[Any, ...], list[Any]] = {}
-    for sheet in study.states:
-        alike.setdefault(_statement(sheet), []).append(sheet)
-    return [_told(study, sheets) for sheets in alike.values()]
+def neutral_and_earth(study: Study) -> dict[str, Any]:
+    """What is said of neutral and earth; states that say the same are said once.
+
+    The states that people live in are drawn; those in which nothing runs are rows of a table.
+    """
+    run = [sheet for sheet in study.states if sheet.mode in MODES]
+    rest = [sheet for sheet in study.states if sheet.mode not in MODES]
+    always = list(dict.fromkeys("; ".join(s.always_alive) or "nothing" for s in study.states))
+    once = len(always) == 1
+    return {
+        "drawn": [_told(study, sheets, always=not once) for sheets in _alike(run)],
+        "unfed": [_row(sheets) for sheets in _alike(rest)],
+        "always": always[0] if once else "",
+    }
 
 
-def _statement(sheet: Any) -> tuple[Any, ...]:
-    shown = ("islanding switch", "bond", "bypass")
+def _alike(sheets: Iterable[StateSheet]) -> list[list[StateSheet]]:
+    """Sheets with the same statement together, in the order in which they are told."""
+    groups: dict[tuple[Any, ...], list[StateSheet]] = {}
+    for sheet in sheets:
+        groups.setdefault(_statement(sheet), []).append(sheet)
+    return list(groups.values())
+
+
+def _statement(sheet: StateSheet) -> tuple[Any, ...]:
+    """What makes two states tell the same; a dead house's poles are told in words alone."""
+    shown = ("islanding switch", "bond", "inverter bond", "bypass")
+    run = sheet.mode in MODES
     return (
         sheet.mode,
-        tuple((k, v) for k, v in sheet.closed.items() if k.startswith(shown)),
+        tuple((k, v) for k, v in sheet.closed.items() if k.startswith(shown) and run),
         sheet.system,
         sheet.neutral_earthed_at,
         sheet.bond,
         sheet.means_of_earthing,
+        sheet.always_alive,
     )
 
 
-def _told(study: Any, sheets: list[Any]) -> dict[str, Any]:
+def _told(study: Study, sheets: list[StateSheet], *, always: bool) -> dict[str, Any]:
     sheet = sheets[0]
-    names = [s.name for s in sheets]
-    named_by_mode = sheet.mode in MODES
+    rows = [
+        ("Neutral is earthed", _lines(sheet.neutral_earthed_at)),
+        ("Neutral-earth bond", [sheet.bond]),
+        ("Means of earthing", [sheet.means_of_earthing]),
+        ("System of this state", [sheet.system]),
+        ("Fed by", [listed(dict.fromkeys(s.fed_by for s in sheets), "or")]),
+    ]
+    if always:
+        rows.append(("Always alive", ["; ".join(sheet.always_alive) or "nothing"]))
     return {
-        "mode": capital(sheet.mode if named_by_mode else "; ".join(names)),
-        "names": names if named_by_mode else [],
+        "mode": capital(sheet.mode),
+        "names": [s.name for s in sheets],
         "drawing": drawing.neutral_earth(study.job, sheet),
-        "rows": [
-            {"key": "Neutral is earthed", "text": sheet.neutral_earthed_at},
-            {"key": "Neutral-earth bond", "text": sheet.bond},
-            {"key": "Means of earthing", "text": sheet.means_of_earthing},
-            {"key": "System of this state", "text": sheet.system},
-            {"key": "Fed by", "text": listed(dict.fromkeys(s.fed_by for s in sheets), "or")},
-            {"key": "Always alive", "text": "; ".join(sheet.always_alive) or "nothing"},
-        ],
+        "rows": [{"key": key, "lines": lines} for key, lines in rows],
     }
 
 
-def bond_findings(study: Any) -> list[dict[str, str]]:
+def _row(sheets: list[StateSheet]) -> dict[str, Any]:
+    sheet = sheets[0]
+    return {
+        "names": [capital(s.name) for s in sheets],
+        "neutral": _lines(sheet.neutral_earthed_at),
+        "bond": sheet.bond,
+        "means": sheet.means_of_earthing,
+        "always": "; ".join(sheet.always_alive) or "nothing",
+    }
+
+
+def _lines(earthed_at: str) -> list[str]:
+    """One line a board."""
+    return [part.strip() for part in earthed_at.split(";")]
+
+
+def bond_findings(study: Study) -> list[dict[str, str]]:
     """Findings on neutral and earth, to stand below the drawings: one line a demand."""
-    places: dict[tuple[str, str, str], list[str]] = {}
+    places: dict[tuple[str, str], dict[str, list[str]]] = {}
     for f in study.findings:
         if f.rule.startswith(CHAPTERS):
-            places.setdefault((f.status.value, f.title, f.mode), []).append(
-                place.short_place(study.job, f.place)
-            )
+            modes = places.setdefault((f.status.value, f.title), {})
+            modes.setdefault(f.mode, []).append(place.short_place(study.job, f.place))
     return [
-        {"status": status, "text": sentence(title), "place": f"{listed(where)}, {mode}"}
-        for (status, title, mode), where in places.items()
+        {"status": status, "text": sentence(title), "place": _where(modes)}
+        for (status, title), modes in places.items()
     ]
+
+
+def _where(modes: dict[str, list[str]]) -> str:
+    """Places with their mode; the same places in two modes are named once."""
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for mode, where in modes.items():
+        alike.setdefault(tuple(where), []).append(mode)
+    return "; ".join(f"{listed(where)}, {listed(mode)}" for where, mode in alike.items())

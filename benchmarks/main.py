@@ -1,0 +1,94 @@
+"""Speed of the whole way: `python benchmarks/main.py`, from a set-up with the tests' tools.
+
+Prints a table, and writes `results/main.json` and the page `docs/benchmarks.md`. Figures are
+medians; what falls short of its aim is written down as it is.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # the matrices are small; before numpy is loaded
+for name in ("OPENBLAS_CORETYPE", "OPENBLAS_L2_SIZE", "PYTHONDONTWRITEBYTECODE"):
+    os.environ.pop(name, None)
+sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1])]
+
+import cold  # noqa: E402 - the environment comes first
+import page  # noqa: E402
+import peer  # noqa: E402
+from houses import write_house  # noqa: E402
+from measure import in_turn_s, leave, median_s, versions  # noqa: E402
+from work import parts_of, two_states, verify  # noqa: E402
+
+SIZES = (10, 25, 63, 160, 400)
+JOBS_PER_CORE = 40
+
+
+def main() -> None:
+    """Run everything, print and write it."""
+    figures: dict[str, float] = {}
+    told: dict[str, object] = {}
+    figures["verify_ms"] = 1e3 * median_s(verify, runs=31, before=3)
+    elements = parts_of()
+    told["faults_of_two_states"] = two_states(*elements)
+    figures["network_two_states_ms"] = 1e3 * median_s(lambda: two_states(*elements), runs=51)
+    figures |= cold.figures()
+    figures |= growth(told)
+    figures |= against_peer(told)
+    figures["jobs_per_s_all_cores"] = jobs_per_s()
+    used = versions("numpy", "pydantic", "pyyaml", "OpenDSSDirect.py")
+    leave("main", figures, used, told)
+    page.write()
+    for key, value in figures.items():
+        print(f"{key:32s} {value:10.4g}")
+
+
+def growth(told: dict[str, object]) -> dict[str, float]:
+    """Slope of time over circuits on double logarithmic paper, by least squares."""
+    import numpy as np
+
+    times = {}
+    with tempfile.TemporaryDirectory() as folder:
+        for size in SIZES:
+            file = write_house(Path(folder), size)
+            times[size] = median_s(lambda file=file: verify(file), runs=7, before=1)
+    told["verify_ms_by_circuits"] = {str(n): round(1e3 * s, 2) for n, s in times.items()}
+    slope = np.polyfit(np.log(list(times)), np.log(list(times.values())), 1)[0]
+    return {"growth_exponent_10_to_400": float(slope)}
+
+
+def against_peer(told: dict[str, object]) -> dict[str, float]:
+    """Time per fault of the peer over ours."""
+    found = {}
+    for key, ratio in (("factorised", peer.factorised(7)), ("all_in", peer.all_in(5))):
+        found[f"fault_ratio_{key}"] = ratio.ratio
+        told[f"fault_us_{key}"] = {
+            "OpenDSS": round(1e6 * ratio.peer_s, 2),
+            "Islewright": round(1e6 * ratio.ours_s, 2),
+            "faults": ratio.faults,
+        }
+    return found
+
+
+def jobs_per_s() -> float:
+    """Whole jobs verified each second with one process a core, the pool already running."""
+    cores = os.cpu_count() or 1
+    with ProcessPoolExecutor(cores) as pool:
+        list(pool.map(_verify_one, range(4 * cores)))
+        count = JOBS_PER_CORE * cores
+        spent, _ = in_turn_s(
+            lambda: list(pool.map(_verify_one, range(count), chunksize=4)), lambda: None, runs=3
+        )
+    return count / spent
+
+
+def _verify_one(_: int) -> int:
+    return verify()
+
+
+if __name__ == "__main__":
+    main()

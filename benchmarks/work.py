@@ -1,0 +1,66 @@
+"""The pieces of work that are timed: each is what a user's command does, or a part of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from islewright.job.model import Job
+    from islewright.network.parts import Parts
+    from islewright.tables.profile import Profile
+
+EXAMPLE = Path(__file__).parents[1] / "examples" / "farmhouse" / "farmhouse.yaml"
+
+
+def verify(path: Path = EXAMPLE) -> int:
+    """Read the job and its equipment from their files, judge every rule; count the findings."""
+    from islewright.job.read import read_job
+    from islewright.rules.study import study
+
+    return len(study(read_job(path)).findings)
+
+
+def parts_of(path: Path = EXAMPLE) -> tuple[Job, Profile, Parts]:
+    """The elements of a job, built."""
+    from islewright.job.read import read_job
+    from islewright.network.build import build
+    from islewright.tables.profile import profile
+
+    job, rules = read_job(path), profile("IEC base")
+    return job, rules, build(job, rules)
+
+
+def two_states(job: Job, rules: Profile, parts: Parts) -> int:
+    """Grid and island state, least and largest currents of every fault; count the currents.
+
+    From the job's elements: nodes to integers, matrices, elimination, inverses, then every
+    L-PE, L-N, L-L and three-phase fault at both ends of every circuit and cable, in the
+    island at the inverter's limit. Least: hot, EMFs times c_min. Largest: cold, c_max.
+    """
+    from islewright.network.fault import Faults, Ports, line_currents
+    from islewright.network.limit import limit_scale, limited_currents
+    from islewright.network.solve import Network
+    from islewright.network.state import GRID, ISLAND
+
+    net = Network(parts)
+    inverter = job.inverter
+    count = 0
+    for case, key in (("hot", "loop.c_min"), ("cold", "loop.c_max")):
+        factor = float(rules.number(key))
+        ports = [Ports(net.layout(case), count) for count in (1, 2)]
+        for state in (GRID, ISLAND):
+            solved = net.solved(state, case=case, factor=factor)
+            for each in ports:
+                faults = Faults(solved, each)
+                current = faults.current
+                if state is ISLAND:
+                    to_earth = np.array([n.kind.endswith("-PE") for n in each.names])
+                    sheet = inverter.fault_current
+                    limit = np.where(to_earth, sheet.to_earth_a, sheet.between_lines_a)
+                    scale = limit_scale(faults, limit, inverter.limits)
+                    current = limited_currents(faults, scale)
+                count += int(np.isfinite(line_currents(current)).sum())
+    return count

@@ -102,7 +102,20 @@ def test_a_pack_is_set_in_under_two_seconds(studied, tmp_path):
     """Fonts and templates are warm by now."""
     import time
 
-    start = time.perf_counter()
-    write_pack(studied, tmp_path / "pack.pdf")
+    taken = []
+    for _ in range(3):  # a busy machine may spoil one run, not all
+        start = time.perf_counter()
+        write_pack(studied, tmp_path / "pack.pdf")
+        taken.append(time.perf_counter() - start)
 
-    assert time.perf_counter() - start < 2
+    assert min(taken) < 2
+
+
+@pytest.mark.parametrize("name", ["single-line.png", "findings.png"])
+def test_a_picture_of_the_pack_lies_beside_the_docs(name):
+    """About 1000 px wide and light enough for a first page; docs/make_pictures.py makes it."""
+    picture = (ROOT / "docs" / "pictures" / name).read_bytes()
+
+    assert picture.startswith(b"\x89PNG")
+    assert 950 < int.from_bytes(picture[16:20]) < 1050
+    assert len(picture) < 250_000

@@ -27,9 +27,12 @@ def raw_house(folder: Path, job_file: str) -> dict[str, dict]:
     return {name: copy.deepcopy(_raw(folder / name)) for name in (job_file, "equipment.yaml")}
 
 
-def edit(files: dict[str, dict], path: str, value: object) -> None:
-    """Set or delete one key; the path begins in the job file, or with a model's name."""
-    keys = path.split(".")
+def edit(files: dict[str, dict], path: str | tuple[str, ...], value: object) -> None:
+    """Set or delete one key; the path begins in the job file, or with a model's name.
+
+    Names that hold a full stop need the path as a tuple.
+    """
+    keys = path.split(".") if isinstance(path, str) else path
     root = next((f for f in reversed(files.values()) if keys[0] in f), None)
     if root is None:
         root = next(iter(files.values()))

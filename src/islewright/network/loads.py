@@ -27,7 +27,9 @@ def power_factor(circuit: Circuit) -> float:
     """Power factor of a circuit's loads together; 1 where the loads are not known."""
     if not circuit.has("loads"):
         return 1.0
-    loads = [x for x in circuit.loads.values() if x.has("power_w") and x.has("power_factor")]
+    loads = list(circuit.loads.values())
+    if not all(x.has("power_w") and x.has("power_factor") for x in loads):
+        return 1.0
     watts = sum(float(x.power_w) for x in loads)
     va = sum(float(x.power_w) / float(x.power_factor) for x in loads)
     return watts / va if va else 1.0

@@ -149,6 +149,10 @@ def _bar(guard: Guard, faults: EarthFaults, at: At, word: str, left_v: float) ->
         times = _times_s(guard, amps, left_v)
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
+    except NotInTable as odd:
+        part = guard.device or guard.residual
+        where = "" if part is None else part.path
+        times, questions = (0.0, math.inf), (Question(field=where, ask=str(odd)),)
     return RaceBar(role=guard.role, name=guard.name, current_a=amps, earliest_s=times[0],
                    latest_s=times[1], rank="later", questions=questions)  # fmt: skip
 

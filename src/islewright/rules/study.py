@@ -30,7 +30,12 @@ from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
 from islewright.network.way import cables_to, is_backed_up
-from islewright.rules.demand import bounded_current_a, design_current_a, line_demand_a
+from islewright.rules.demand import (
+    bounded_current_a,
+    design_current_a,
+    line_demand_a,
+    loads_va,
+)
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, all_rules
 from islewright.tables.profile import Profile, profile
@@ -270,11 +275,12 @@ class Study:
 
     @cached_property
     def unknown_loads(self) -> dict[str, Unknown]:
-        """Circuits whose design current is not known, each with what is missing."""
+        """Circuits of which some load is not known, each with what is missing."""
         found = {}
         for name, circuit in self.job.circuits.items():
             try:
                 design_current_a(self.job, circuit)
+                loads_va(circuit)
             except Unknown as gap:
                 found[name] = gap
         return found

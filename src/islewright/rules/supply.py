@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_most
+from islewright.job.gap import Unknown
 from islewright.network.state import Mode
 from islewright.rules.disconnection import earthed
 from islewright.rules.loop import loop_by_hand, origin_loop
@@ -84,6 +85,9 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if study.job.supply.system_earthing not in ("TN-C-S", "TN-S") or not earthed(circuit):
         return None
+    beside = study.net.parts.missing.get("electrode", ())
+    if beside:
+        raise Unknown(*beside)
     row = study.story(here)
     parts, _ = loop_by_hand(study, here)
     z_s = sum(ohm for _, ohm in parts)

@@ -48,12 +48,15 @@ def _rcd(i_dn_a: float, kind: str) -> Gates:
     if not i_dn_a > 0:
         raise not_listed("RCD", i_dn_a, rcd_ratings_a(), "A")
     bounds: dict[str, list[Gate]] = {"earliest": [], "latest": []}
+    reach = max(row.x_idn or 0.0 for row in rows) * i_dn_a
     for row in rows:
         # 0.25 A may stand for 5 I_dn of a small rating: the larger of the two is sure
         fixed = row.residual_a if row.to_idn_a is None or i_dn_a <= row.to_idn_a else None
         current = (row.x_idn or 0.0) * i_dn_a
         if row.x_idn is None and fixed is None:
             continue
+        if row.bound == "earliest" and fixed is not None and fixed <= reach:
+            continue  # far above every listed rating: the multiples alone hold
         gate = Gate(max(current, fixed or 0.0), row.time_s, row.source, row.confirmed)
         bounds[row.bound].append(gate)
     return Gates(**{name: _unhidden(gates) for name, gates in bounds.items()})

@@ -141,6 +141,9 @@ class Part(BaseModel):
 
         def __getattr__(self, name: str) -> Any:
             """`Unknown` with its question: only what is stated lies in the part."""
+            private = self.__pydantic_private__
+            if private is not None and name in private:
+                return private[name]
             if name in type(self).__pydantic_fields__:
                 raise Unknown(self.question(name))
             return super().__getattr__(name)

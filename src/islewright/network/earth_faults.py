@@ -7,9 +7,8 @@ here: which device opens, and when (`race`).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -29,8 +28,7 @@ if TYPE_CHECKING:
     Integers = NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
-class At:
+class At(NamedTuple):
     """One earth fault: its row among the ports and its column in the solution."""
 
     row: int
@@ -104,7 +102,9 @@ class EarthFaults:
     def worst(self, place: str, end: str) -> At | None:
         """The earth fault at a place with the smallest current; None when it is not fed."""
         found = self.at(place, end)
-        return min(found, key=lambda at: float(self.amps[at.column]), default=None)
+        if len(found) < 2:
+            return found[0] if found else None
+        return min(found, key=lambda at: float(self.amps[at.column]))
 
     def at(self, place: str, end: str) -> list[At]:
         """The earth faults of every line at one end of a circuit or cable."""
@@ -113,9 +113,10 @@ class EarthFaults:
     @cached_property
     def _at(self) -> dict[tuple[str, str], list[At]]:
         found: dict[tuple[str, str], list[At]] = {}
+        names = self.ports.names
         for column, row in enumerate(self.rows.tolist()):
-            name = self.ports.names[row]
-            found.setdefault((name.place, name.end), []).append(At(row, column))
+            place, end, _ = names[row]
+            found.setdefault((place, end), []).append(At(row, column))
         return found
 
     def sight(self, at: At) -> Sight:

@@ -14,6 +14,7 @@ from islewright.findings import Question
 from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
+from islewright.job.once import once_a_job
 from islewright.network.earth_faults import At, EarthFaults
 from islewright.network.places import canonical
 from islewright.network.sheet import RaceBar, RaceRow
@@ -40,8 +41,11 @@ def system_of(job: Job, state: State) -> str:
     ------
     Unknown : whether there is a bond is not stated
     """
-    if state.mode is not Mode.ISLAND:
-        return str(job.supply.system_earthing)
+    return _island_system(job) if state.mode is Mode.ISLAND else str(job.supply.system_earthing)
+
+
+@once_a_job
+def _island_system(job: Job) -> str:
     sheet = job.switch
     if "N" not in sheet.switched_poles:
         return str(job.supply.system_earthing)
@@ -84,18 +88,14 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     guards, bar = guards_at(job, word, name, mode)
     left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
     bars = [_bar(guard, faults, at, word, left) for guard in guards]
+    amps, limited = float(faults.amps[at.column]), bool(faults.limited[at.column])
     if state.inverter == "forming":
-        bars.append(
-            _inverter_bar(
-                job, float(faults.amps[at.column]), limited=bool(faults.limited[at.column])
-            )
-        )
+        bars.append(_inverter_bar(job, amps, limited=limited))
     ranked = ranked_bars(bars)
     touch, to_earth = faults.touch_v(at)
     return RaceRow(
         place=place, kind=kind, end=end,
-        current_a=float(faults.amps[at.column]),
-        limited=bool(faults.limited[at.column]),
+        current_a=amps, limited=limited,
         voltage_left_v=left, touch_v=touch, touch_earth_v=to_earth,
         allowed_s=allowed_time_s(job, profile, state, word, name),
         bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
@@ -199,10 +199,11 @@ def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
     """Who is first in every case, who may be first, who comes later."""
     if not bars:
         return ()
-    soonest_sure = min(bar.latest_s for bar in bars)
+    soonest_sure = min([bar.latest_s for bar in bars])
+    first, second = sorted([math.inf, *(bar.earliest_s for bar in bars)])[:2]
     found = []
-    for i, bar in enumerate(bars):
-        others = min((b.earliest_s for j, b in enumerate(bars) if j != i), default=math.inf)
+    for bar in bars:
+        others = second if bar.earliest_s == first else first
         if math.isinf(bar.earliest_s):
             rank = "later"
         elif bar.known and bar.latest_s <= others and math.isfinite(bar.latest_s):

@@ -144,3 +144,18 @@ def test_orders_are_orders_where_no_remedy_is_known():
 
     assert said["Gate drive, circuit 34"] == "Measure along the route. How long is the cable?"
     assert said["Islanding switch"].startswith("Ask the operator. Does the operator allow")
+
+
+def test_a_house_of_many_boards_takes_further_tables(tmp_path):
+    """Every board heads a column, and no bar becomes too narrow to see."""
+    from islewright import write_pack
+    from tests.papers.test_pack import pdf_text
+
+    big = house.study()
+    boards = tuple(f"board {n} over the yard" for n in range(14))
+    big.isolations = tuple(
+        dataclasses.replace(row, dead=(*row.dead, *boards)) for row in big.isolations
+    )
+    text = pdf_text(write_pack(big, tmp_path / "pack.pdf"))
+
+    assert all(board in text for board in boards)

@@ -283,7 +283,7 @@ def _mode_bond(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> N
         words += ", and a second"
     below = bond.at == "grid"  # beside it stands a board
     corner = (at - 1.5, top + 12.9) if below else (at + 3, top + 5.6)
-    for n, text in enumerate(wrap(words, NOTE_STRONG, 15, lines=2)):
+    for n, text in enumerate(wrap(words, NOTE_STRONG, 15, lines=2 if below else 3)):
         canvas.text((corner[0], corner[1] + 3.1 * n), text, NOTE_STRONG)
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from islewright.findings import Finding, Status
 from islewright.job.gap import Unknown
 from islewright.papers.place import circuit_numbers, terminals
-from islewright.papers.say import DOES_NOT_APPLY, NONE, NOT_KNOWN, figure, stated
+from islewright.papers.say import DOES_NOT_APPLY, NONE, NOT_KNOWN, capital, figure, stated
 from islewright.papers.symbols import runs
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ def circuits(study: Study) -> list[dict[str, Any]]:
 
 def _board(job: Job, tests: dict[str, dict[str, str]], name: str, board: Board) -> dict[str, Any]:
     return {
-        "board": name,
+        "board": capital(name),
         "at": stated(lambda: board.at),
         "busbar": stated(lambda: board.busbar_a, "A"),
         "rcds": [_rcd(key, rcd) for key, rcd in stated_rcds(board).items()],

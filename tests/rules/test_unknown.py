@@ -18,6 +18,7 @@ from islewright.findings import Finding, Status
 from islewright.job import BadJob, read_job
 from islewright.job.equipment import KINDS
 from islewright.job.model import Job
+from islewright.job.once import forget
 from islewright.job.part import Part, fields_of
 from islewright.rules import runner
 from islewright.rules.registry import all_rules
@@ -90,7 +91,7 @@ def _reads(of: Study) -> typing.Iterator[tuple[Key, set[str]]]:
     def noting(part: Part, name: str) -> object:
         value = plain(part, name)
         if not name.startswith("_") and name in type(part).__pydantic_fields__:
-            path = (plain(part, "__pydantic_private__") or {}).get("_path", "")
+            path = plain(part, "_path")
             alias = type(part).__pydantic_fields__[name].alias or name
             read.add(f"{path}.{alias}".lstrip("."))
         return value
@@ -100,6 +101,8 @@ def _reads(of: Study) -> typing.Iterator[tuple[Key, set[str]]]:
         for rule in all_rules():
             for here in runner.places(of.job, rule):
                 read.clear()
+                of.answers.clear()  # else what another rule asked before is not read again
+                forget(of.job)
                 if runner.judge(of, rule, here) is not None:
                     yield (rule.id, here.place, here.mode.value), set(read)
 

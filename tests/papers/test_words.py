@@ -364,3 +364,24 @@ def test_an_apostrophe_does_not_keep_a_sentence_small():
     """Words begin large; quantities stay as they are."""
     assert sentence("neighbours' load") == "Neighbours' load."
     assert sentence("c_min is 0.95") == "c_min is 0.95."
+
+
+def test_what_a_shared_drawing_shows_dead_and_a_state_has_alive_is_told():
+    """A state that shares the statement of another may still have more alive."""
+    study = house.study()
+    island = study.states[2]
+    back = dataclasses.replace(
+        island, name="island, public supply back", alive=island.alive | {"supply": True}
+    )
+    unsure = dataclasses.replace(
+        island, name="island, unsure", alive={**island.alive, house.MAIN: None}
+    )
+    study.states += (back, unsure)
+    told = {d["mode"]: d for d in states.neutral_and_earth(study)["drawn"]}
+    also = {row["key"]: row["lines"] for row in told["Island mode"]["wide"]}
+
+    assert also["Alive as well"] == [
+        "island, public supply back: behind the main fuse",
+        "island, unsure: main board",
+    ]
+    assert "Alive as well" not in {row["key"] for row in told["Grid mode"]["wide"]}

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from islewright import drawing
 from islewright.papers import place
+from islewright.papers.place import TERMINALS
 from islewright.papers.say import capital, listed, sentence
 
 if TYPE_CHECKING:
@@ -84,16 +85,33 @@ def _told(study: Study, sheets: list[StateSheet], *, always: bool) -> dict[str, 
         ("Neutral-earth bond", [sheet.bond]),
         ("Means of earthing", [sheet.means_of_earthing]),
         ("System of this state", [sheet.system]),
-        ("Fed by", [listed(dict.fromkeys(s.fed_by for s in sheets), "or")]),
     ]
+    wide = [("Fed by", [listed(dict.fromkeys(s.fed_by for s in sheets), "or")])]
+    if also := also_alive(study, sheets):
+        wide.append(("Alive as well", also))
     if always:
-        rows.append(("Always alive", ["; ".join(sheet.always_alive) or "nothing"]))
+        wide.append(("Always alive", ["; ".join(sheet.always_alive) or "nothing"]))
     return {
         "mode": capital(sheet.mode),
         "names": [s.name for s in sheets],
         "drawing": drawing.neutral_earth(study.job, sheet),
         "rows": [{"key": key, "lines": lines} for key, lines in rows],
+        "wide": [{"key": key, "lines": lines} for key, lines in wide],
     }
+
+
+def also_alive(study: Study, sheets: list[StateSheet]) -> list[str]:
+    """What is or may be alive in a state that shares the drawing of the first and not on it."""
+    drawn, *others = sheets
+    places = ("supply", *study.job.boards)
+    found = []
+    for sheet in others:
+        more = [
+            p for p in places if drawn.alive.get(p) is False and sheet.alive.get(p) is not False
+        ]
+        if more:
+            found.append(f"{sheet.name}: {listed(TERMINALS.get(p, p) for p in more)}")
+    return found
 
 
 def _row(sheets: list[StateSheet]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from islewright.job import BadJob, Unknown, job_schema, read_job
     from islewright.network import Mode, State
     from islewright.papers import write_pack
-    from islewright.rules import study
+    from islewright.rules.study import study
 
 __version__ = "0.1.0"
 

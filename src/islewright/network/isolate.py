@@ -6,13 +6,17 @@ sees an outage and forms an island. So each row is solved twice, with and withou
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from islewright.job.model import Job
+from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, State
 from islewright.network.tell import DEAD_BELOW_V, place_volts
+from islewright.network.way import is_backed_up
+
+RUNNING, STOPPED = "left running", "stopped first"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,35 +38,40 @@ class Isolation:
 
 def isolations(job: Job, net: Network) -> tuple[Isolation, ...]:
     """Every isolator of the house, opened alone."""
-    return tuple(_told(job, net, *case) for case in _cases(job))
+    places = ["supply", *job.boards, GRID_SIDE, HOUSE_SIDE, INVERTER]
+    return tuple(_told(net, places, *case) for case in _cases(job))
 
 
 def _cases(job: Job) -> Iterator[tuple[str, str, State]]:
     upstream = [("main fuse", "main fuse")]
+    downstream: list[tuple[str, str]] = []
     for name, board in job.boards.items():
         if board.has("main_switch"):
-            upstream.append((f"main switch of {name}", f"main switch {name}"))
-    for words, group in upstream:
-        opened = frozenset({group})
-        yield words, "left running", ISLAND.but(f"{words} open", grid="on", opened=opened)
-        yield words, "stopped first", GRID.but(f"{words} open, inverter stopped", opened=opened)
-    yield "islanding switch", "left running", ISLAND.but("islanding switch open", grid="on")
-    yield "islanding switch", "stopped first", GRID.but("islanding switch open", switch="open")
+            found = downstream if is_backed_up(job, name) else upstream
+            found.append((f"main switch of {name}", f"main switch {name}"))
     for name, cable in job.cables.items():
-        ends = {cable.from_.partition("/")[0], cable.to.partition("/")[0]}
-        if cable.device is not None and "inverter" in ends:
-            group = frozenset({f"device {name}"})
-            yield (
-                f"{cable.device.name} of the {name}",
-                "left running",
-                GRID.but(f"{name} open", opened=group),
-            )
+        if cable.device is not None and INVERTER in (canonical(cable.from_), canonical(cable.to)):
+            downstream.append((f"{cable.device.name} of the {name}", f"device {name}"))
+    for words, group in upstream:
+        # the inverter sees an outage, and starts an island
+        opened = frozenset({group})
+        yield words, RUNNING, ISLAND.but(f"{words} open", grid="on", opened=opened)
+        yield words, STOPPED, GRID.but(f"{words} open, inverter stopped", opened=opened)
+    yield "islanding switch", RUNNING, ISLAND.but("islanding switch open", grid="on")
+    yield "islanding switch", STOPPED, GRID.but("islanding switch open", switch="open")
+    for words, group in downstream:
+        state = GRID.but(f"{words} open", opened=frozenset({group}))
+        yield words, RUNNING, state
+        yield words, STOPPED, state
 
 
-def _told(job: Job, net: Network, words: str, inverter: str, state: State) -> Isolation:
-    solved = net.solved(state)
-    volts = place_volts(solved)
-    places = ["supply", *job.boards, "islanding switch/grid", "islanding switch/house", "inverter"]
+def _told(
+    net: Network, places: Sequence[str], words: str, inverter: str, state: State
+) -> Isolation:
+    volts = place_volts(net.solved(state))
+    if inverter == RUNNING:
+        # its own terminals may be live at any moment, whatever is open before them
+        volts[INVERTER] = max(volts.get(INVERTER, 0.0), net.parts.u0_v)
     alive = [p for p in places if volts.get(p, 0.0) >= DEAD_BELOW_V]
     return Isolation(
         isolator=words,

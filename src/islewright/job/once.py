@@ -18,7 +18,10 @@ P = ParamSpec("P")
 T = TypeVar("T")
 A = TypeVar("A", bound=Part)
 
-__all__ = ["once_a_job", "once_a_part"]
+__all__ = ["forget", "once_a_job", "once_a_part"]
+
+#: what each function has kept: the job by its identity, and its answers
+_KEPT: list[dict[int, tuple[weakref.ref[Job], dict[Any, Any]]]] = []
 
 
 def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[Job, P], T]:
@@ -27,6 +30,7 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
     What it raises is not kept. Its answers are shared, so they must not be changed.
     """
     kept: dict[int, tuple[weakref.ref[Job], dict[Any, T]]] = {}
+    _KEPT.append(kept)
 
     @functools.wraps(work)
     def asked(job: Job, /, *about: P.args, **named: P.kwargs) -> T:
@@ -44,6 +48,12 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
         return answer
 
     return asked
+
+
+def forget(job: Job) -> None:
+    """Work everything out anew for a job, as if it had just been read."""
+    for kept in _KEPT:
+        kept.pop(id(job), None)
 
 
 def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:

@@ -10,7 +10,7 @@ import typing
 from collections.abc import Iterator
 from typing import Any, ClassVar, NamedTuple, NoReturn
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
@@ -131,8 +131,10 @@ class Part(BaseModel):
         arbitrary_types_allowed=True,
         defer_build=True,
     )
-    _path: str = PrivateAttr("")
-    _unknown: frozenset[str] = PrivateAttr(frozenset())
+    #: both lie beside the fields where reading has set them; as private attributes of the
+    #: library they would cost as much as all fields together
+    _path: ClassVar[str] = ""
+    _unknown: ClassVar[tuple[str, ...]] = ()
 
     #: how the part may be written in one line of text; empty where it may not
     short_form: ClassVar[tuple[str, ...]] = ()
@@ -225,9 +227,9 @@ class Part(BaseModel):
         for name in [name for name, value in held.items() if value is Gap.LEFT_OUT]:
             del held[name]
         if unknown:
-            part._unknown = frozenset(unknown)  # noqa: SLF001 - the part is still being made
             for name in unknown:
                 held.pop(name, None)
+            held["_unknown"] = tuple(unknown)
         return part
 
     def __repr_args__(self) -> Any:

@@ -166,7 +166,7 @@ def _in_order(problems: list[Problem], files: list[str]) -> list[Problem]:
 
 def _settle(part: Part, path: str) -> None:
     """Tell every part where it stands in the file, and make its groups unchangeable."""
-    part._path = path  # noqa: SLF001 - only reading knows the path
+    part.__dict__["_path"] = path  # only reading knows it
     for below, held in parts_in(part):
         _settle(held, ".".join((path, *below) if path else below))
     for known in fields_of(type(part)).values():

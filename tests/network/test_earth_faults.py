@@ -1,0 +1,55 @@
+"""What a fault leaves behind, worked out for all at once, against each one by itself."""
+
+import numpy as np
+import pytest
+
+from islewright.network.earth_faults import EarthFaults
+from islewright.network.fault import Ports
+from islewright.network.state import GRID, ISLAND
+from tests.network.examples import NAMES, job, network
+
+
+@pytest.mark.parametrize("state", [GRID, ISLAND], ids=lambda s: s.name)
+@pytest.mark.parametrize("name", NAMES)
+def test_figures_of_all_faults_are_those_of_each_alone(name, state):
+    """Touch voltages, residual and pole currents, from the one fault's whole solution."""
+    solved = network(name).solved(state)
+    faults = EarthFaults(job(name), solved, Ports(solved.layout, 1))
+    met = solved.at("main earthing terminal", "PE")
+    groups = {b.group for b in solved.parts.branches if b.group.startswith(("RCD ", "device "))}
+    places = sorted({(n.place, n.end) for n in faults.ports.names})
+    for place, end in places[::3]:
+        for at in faults.at(place, end):
+            x, port = faults.x[:, at.column], faults.port_amps[at.column]
+            ports = faults.ports
+            part = ports.pe_weights[at.row] @ x[ports.nodes[at.row]] + ports.pe_local[at.row] @ port
+            assert faults.touch_v(at) == pytest.approx((abs(part - x[met]), abs(part)))
+            for group in groups:
+                poles = x[solved.layout.shape.poles[group]]
+                assert faults.group_residual_a(at, group) == pytest.approx(abs(poles.sum()))
+                assert faults.pole_current_a(at, group) == pytest.approx(np.abs(poles).max())
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_circuit_draws_from_its_bars_is_what_its_own_rcd_sees(name):
+    """Residual current of a circuit = sum of its live conductors = what returns by PE or earth."""
+    solved = network(name).solved(GRID)
+    faults = EarthFaults(job(name), solved, Ports(solved.layout, 1))
+    for stub in solved.parts.stubs:
+        at = faults.worst(f"circuit {stub.circuit}", "far")
+        if at is not None:
+            seen = faults.own_residual_a(at)
+            assert seen == pytest.approx(faults.amps[at.column], rel=1e-3)
+
+
+def test_the_worst_fault_is_the_one_with_the_smallest_current():
+    """Of the three lines of a three-phase circuit."""
+    solved = network("farmhouse").solved(GRID)
+    faults = EarthFaults(job("farmhouse"), solved, Ports(solved.layout, 1))
+    every = faults.at("circuit cooker", "far")
+
+    assert len(every) == 3
+    assert faults.amps[faults.worst("circuit cooker", "far").column] == min(
+        faults.amps[at.column] for at in every
+    )
+    assert faults.worst("circuit of another house", "far") is None

@@ -128,7 +128,7 @@ class _Reader:
         self.file, self.problems = file, problems
         self.yaml = yaml
         # the parser in C where it is there, else the slower one
-        self.take = getattr(yaml, "CLoader", yaml.Loader)(text).get_event
+        self.next = getattr(yaml, "CLoader", yaml.Loader)(text).get_event
 
     def note(self, line: int, column: int, path: str, found: str, allowed: str) -> None:
         """Keep a problem; give up where there are too many to read."""
@@ -146,7 +146,17 @@ class _Reader:
         self.note(mark.line + 1, mark.column + 1, path, found, allowed)
 
     def read(self) -> Node | None:
-        """Read the one document of the file."""
+        """Read the one document of the file; bad syntax ends the reading."""
+        try:
+            return self.document()
+        except self.yaml.MarkedYAMLError as bad:
+            self.syntax(bad)
+        except self.yaml.YAMLError:
+            self.note(1, 1, "", "", _SYNTAX_ELSE)
+        raise _Stop
+
+    def document(self) -> Node | None:
+        """Take events up to the end of the file."""
         root: Node | None = None
         while True:
             event = self.next()
@@ -160,16 +170,6 @@ class _Reader:
                 if event.version or event.tags:
                     self.at(event, "", "%", "a directive is not admitted; leave it out")
                 root = self.value(self.next(), "", 0)
-
-    def next(self) -> Any:
-        """Take the next event; bad syntax ends the reading."""
-        try:
-            return self.take()
-        except self.yaml.MarkedYAMLError as bad:
-            self.syntax(bad)
-        except self.yaml.YAMLError:
-            self.note(1, 1, "", "", _SYNTAX_ELSE)
-        raise _Stop
 
     def syntax(self, bad: MarkedYAMLError) -> None:
         """Say in plain words why the file is not YAML."""

@@ -5,7 +5,7 @@ import cmath
 import numpy as np
 import pytest
 
-from islewright.network.loads import LoadFlow, lagging
+from islewright.network.loads import LoadFlow, Reach, lagging
 from islewright.network.parts import EARTH, NODE_LEAK_S
 from islewright.network.state import GRID, ISLAND
 from islewright.network.way import cables_to
@@ -17,7 +17,7 @@ STATES = [GRID, ISLAND]
 def amps_of(name: str, state, **more: float) -> dict[str, float]:
     """A current of its own for each circuit that the state feeds."""
     house = job(name)
-    row = LoadFlow(house, network(name).solved(state), {}).row
+    row = Reach(house, network(name).solved(state)).row
     fed = [c for c in row if cables_to(house, house.circuits[c].board, state.mode) is not None]
     return {circuit: 1.0 + row[circuit] + more.get(circuit, 0.0) for circuit in fed}
 
@@ -127,10 +127,10 @@ def test_what_the_sources_give_is_lost_or_drawn(name, state):
 def test_a_circuit_draws_its_current_at_its_power_factor(name):
     """Current into the line of its bar, turned against the bar's voltage by the load's angle."""
     flow = flow_of(name, GRID)
-    for circuit, k in flow.row.items():
+    for circuit, k in flow.reach.row.items():
         mine = drawn_at_far_end(flow, 1.0 + k, circuit)
         conductors = near_conductors(flow, circuit)
-        theirs = dict(zip(conductors, flow.per_amp[k] * (1.0 + k), strict=False))
+        theirs = dict(zip(conductors, flow.reach.per_amp[k] * (1.0 + k), strict=False))
         assert {c: theirs[c] for c in mine} == pytest.approx(mine)
 
 

@@ -41,48 +41,43 @@ def lagging(circuit: Circuit) -> complex:
     return complex(share, -math.sqrt(max(0.0, 1 - share**2)))
 
 
-class LoadFlow:
-    """Loads on one solved state; every array has one row per circuit of the network.
+class Reach:
+    """Where the circuits of a state draw, and what one ampere of each does; no load is on yet.
 
-    Parameters
-    ----------
-    amps : line current of each circuit [A]; circuits that are left out draw nothing, one
-        that a gap keeps out of the network draws at its bar
+    Every array has one row per circuit of the network. Flows of one state share it.
 
     Attributes
     ----------
-    x : core solution [V, A]
-    row : row of each circuit of the network
+    row : row of each circuit
+    ends : its far end
+    nodes : (k, 5) its attachments on the core, padded with node 0
     """
 
-    def __init__(self, job: Job, solved: Solved, amps: Mapping[str, float]) -> None:
+    def __init__(self, job: Job, solved: Solved) -> None:
         self.job, self.solved = job, solved
-        shape, self._terminals = solved.layout.shape, solved.layout.terminals
-        self._ends = [e for e in shape.ends if e.end == "far" and e.place.startswith("circuit ")]
-        self.row = {e.place.removeprefix("circuit "): k for k, e in enumerate(self._ends)}
-        self._at = np.array([e.row for e in self._ends], dtype=np.intp)
-        self._far = np.array([e.base for e in self._ends], dtype=np.intp)[:, None] + np.arange(5)
-        self._nodes = shape.attached[0][self._at]
-        self._drawn: Complex = self.per_amp * self._amps(amps)[:, None]
-        injection = np.zeros(solved.layout.nodes, dtype=np.complex128)
-        np.add.at(injection, self._nodes, self._brought(self._drawn))
-        for name, current in amps.items():
-            if name not in self.row:
-                self._at_its_bar(injection, name, current)
-        self.x: Complex = solved.drive(injection)
-
-    def _amps(self, amps: Mapping[str, float]) -> NDArray[np.float64]:
-        return np.array([amps.get(name, 0.0) for name in self.row], dtype=np.float64)
+        shape = solved.layout.shape
+        self.ends = [e for e in shape.ends if e.end == "far" and e.place.startswith("circuit ")]
+        self.row = {e.place.removeprefix("circuit "): k for k, e in enumerate(self.ends)}
+        self._at = np.array([e.row for e in self.ends], dtype=np.intp)
+        self._far = np.array([e.base for e in self.ends], dtype=np.intp)[:, None] + np.arange(5)
+        self.nodes = shape.attached[0][self._at]
 
     @cached_property
-    def _t_far(self) -> Complex:
+    def t_far(self) -> Complex:
         """Far-end volts per attachment volt (k, 5, 5)."""
-        found: Complex = self._terminals.t[self._at[:, None], self._far]
+        found: Complex = self.solved.layout.terminals.t[self._at[:, None], self._far]
         return found
 
-    def _brought(self, drawn: Complex) -> Complex:
+    @cached_property
+    def z_far(self) -> Complex:
+        """Impedance of the far end beyond the core (k, 5, 5) [Ω]."""
+        z = self.solved.layout.terminals.z
+        found: Complex = z[self._at[:, None, None], self._far[:, :, None], self._far[:, None]]
+        return found
+
+    def brought(self, drawn: Complex) -> Complex:
         """Injection at the attachments for currents injected at the far ends (k, 5) [A]."""
-        found: Complex = (drawn[:, None, :] @ self._t_far)[:, 0, :]
+        found: Complex = (drawn[:, None, :] @ self.t_far)[:, 0, :]
         return found
 
     @cached_property
@@ -91,21 +86,73 @@ class LoadFlow:
 
         What a line gives is negative; it comes back on N, or on the other line.
         """
-        volts = self.solved.x[self._nodes].tolist()
-        found = np.zeros((len(self._ends), 5), dtype=np.complex128)
-        for k, (end, name) in enumerate(zip(self._ends, self.row, strict=True)):
+        volts = self.solved.x[self.nodes].tolist()
+        found = np.zeros((len(self.ends), 5), dtype=np.complex128)
+        for k, (end, name) in enumerate(zip(self.ends, self.row, strict=True)):
             lines = [i for i, c in enumerate(end.conductors) if c.startswith("L")]
             lag = lagging(self.job.circuits[name])
             if len(lines) == 2 and "N" not in end.conductors:
-                current = _turned(volts[k][lines[0]] - volts[k][lines[1]], lag)
+                current = turned(volts[k][lines[0]] - volts[k][lines[1]], lag)
                 found[k, lines] = -current, current
                 continue
             for i in lines:
-                current = _turned(volts[k][i], lag)
+                current = turned(volts[k][i], lag)
                 found[k, i] -= current
                 if "N" in end.conductors:
                     found[k, end.conductors.index("N")] += current
         return found
+
+    @cached_property
+    def far_per_amp(self) -> Complex:
+        """What one ampere more of a circuit adds to its far-end volts (k, 5) [V/A]."""
+        own = self.solved.inverse[self.nodes[:, :, None], self.nodes[:, None, :]]
+        core = own @ self.brought(self.per_amp)[:, :, None]
+        found: Complex = (self.t_far @ core + self.z_far @ self.per_amp[:, :, None])[:, :, 0]
+        return found
+
+    def bar_per_amp(self, place: str) -> dict[str, list[complex]]:
+        """What one ampere more of each circuit adds to the volts of a bar, by conductor [V/A]."""
+        if place not in self._bars:
+            index, brought = self.solved.parts.index, self.brought(self.per_amp)
+            at = {c: index[n] for c in ("L1", "L2", "L3", "N") if (n := f"{place}.{c}") in index}
+            self._bars[place] = {
+                c: (self.solved.inverse[node, self.nodes] * brought).sum(axis=1).tolist()
+                for c, node in at.items()
+            }
+        return self._bars[place]
+
+    @cached_property
+    def _bars(self) -> dict[str, dict[str, list[complex]]]:
+        return {}
+
+
+class LoadFlow:
+    """Loads on one solved state.
+
+    Parameters
+    ----------
+    amps : line current of each circuit [A]; circuits that are left out draw nothing, one
+        that a gap keeps out of the network draws at its bar
+    reach : that of another flow of the same state, so as not to make it twice
+
+    Attributes
+    ----------
+    x : core solution [V, A]
+    """
+
+    def __init__(
+        self, job: Job, solved: Solved, amps: Mapping[str, float], reach: Reach | None = None
+    ) -> None:
+        self.job, self.solved = job, solved
+        self.reach = reach or Reach(job, solved)
+        stated = np.array([amps.get(name, 0.0) for name in self.reach.row], dtype=np.float64)
+        self._drawn: Complex = self.reach.per_amp * stated[:, None]
+        injection = np.zeros(solved.layout.nodes, dtype=np.complex128)
+        np.add.at(injection, self.reach.nodes, self.reach.brought(self._drawn))
+        for name, current in amps.items():
+            if name not in self.reach.row:
+                self._at_its_bar(injection, name, current)
+        self.x: Complex = solved.drive(injection)
 
     def _at_its_bar(self, injection: Complex, name: str, amps: float) -> None:
         """A circuit with a gap is not in the network; what it draws loads its board all the same.
@@ -121,38 +168,16 @@ class LoadFlow:
         lag = lagging(circuit)
         for line in self.job.lines_of(circuit):
             at = self.solved.at(bar, line)
-            current = amps * _turned(complex(self.solved.x[at]), lag)
+            current = amps * turned(complex(self.solved.x[at]), lag)
             injection[at] -= current
             injection[self.solved.at(bar, "N")] += current
 
     @cached_property
-    def _far_volts(self) -> tuple[Complex, Complex]:
-        """Far-end volts now, and what one ampere more of the same circuit adds (k, 5) [V, V/A]."""
-        z_far = self._terminals.z[
-            self._at[:, None, None], self._far[:, :, None], self._far[:, None]
-        ]
-        nodes = self._nodes
-        own = self.solved.inverse[nodes[:, :, None], nodes[:, None, :]]
-        more = self._t_far @ (own @ self._brought(self.per_amp)[:, :, None])
-        more = (more + z_far @ self.per_amp[:, :, None])[:, :, 0]
-        now = self._t_far @ self.x[nodes][:, :, None] + z_far @ self._drawn[:, :, None]
-        return now[:, :, 0], more
-
-    def _source_volts(self, place: str) -> tuple[dict[str, complex], Complex, dict[str, int]]:
-        """Volts of a bar's conductors now, and what one ampere more of each circuit adds."""
-        if place not in self._sources:
-            index = self.solved.parts.index
-            at = {c: index[n] for c in ("L1", "L2", "L3", "N") if (n := f"{place}.{c}") in index}
-            rows = np.array(list(at.values()), dtype=np.intp)
-            brought = self._brought(self.per_amp)
-            added = (self.solved.inverse[rows[:, None, None], self._nodes] * brought).sum(axis=2)
-            now = {c: complex(self.x[node]) for c, node in at.items()}
-            self._sources[place] = (now, added, {c: i for i, c in enumerate(at)})
-        return self._sources[place]
-
-    @cached_property
-    def _sources(self) -> dict[str, tuple[dict[str, complex], Complex, dict[str, int]]]:
-        return {}
+    def _far_volts(self) -> Complex:
+        reach = self.reach
+        core = reach.t_far @ self.x[reach.nodes][:, :, None]
+        found: Complex = (core + reach.z_far @ self._drawn[:, :, None])[:, :, 0]
+        return found
 
     def far(self, name: str, *, more_amps: float = 0.0) -> dict[str, complex]:
         """Voltages to true earth at the far end of a circuit that draws some amperes more [V].
@@ -161,10 +186,9 @@ class LoadFlow:
         ------
         KeyError : the circuit is not in the network
         """
-        k = self.row[name]
-        now, more = self._far_volts
-        volts = (now[k] + more_amps * more[k]).tolist()
-        return dict(zip(self._ends[k].conductors, volts, strict=False))
+        k = self.reach.row[name]
+        volts = (self._far_volts[k] + more_amps * self.reach.far_per_amp[k]).tolist()
+        return dict(zip(self.reach.ends[k].conductors, volts, strict=False))
 
     def near_currents(self, name: str) -> dict[str, complex]:
         """Current into each conductor of a circuit, loads and leakage, just behind its device [A].
@@ -173,14 +197,14 @@ class LoadFlow:
         ------
         KeyError : the circuit is not in the network
         """
-        k = self.row[name]
-        end = self._ends[k]
+        k = self.reach.row[name]
+        end = self.reach.ends[k]
         if end.base == 0:  # it lies in the core
             found = [self.solved.core_current(f"circuit {name} {c}", x=self.x)
                      for c in end.conductors]  # fmt: skip
             return dict(zip(end.conductors, found, strict=True))
-        flow = self._terminals.y[end.row] @ self.x[self._nodes[k]]
-        flow -= self._drawn[k] @ self._t_far[k]
+        flow = self.solved.layout.terminals.y[end.row] @ self.x[self.reach.nodes[k]]
+        flow -= self._drawn[k] @ self.reach.t_far[k]
         return dict(zip(end.conductors, flow.tolist(), strict=False))
 
     def drop_v(self, name: str, source: str, *, more_amps: float = 0.0) -> tuple[float, float]:
@@ -190,10 +214,9 @@ class LoadFlow:
         -------
         drop, and the nominal voltage of that pair: U_0, or √3 U_0 between lines
         """
-        far = self.far(name, more_amps=more_amps)
-        now, added, column = self._source_volts(source)
-        own = added[:, self.row[name]].tolist()
-        up = {c: volts + more_amps * own[column[c]] for c, volts in now.items()}
+        far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
+        up = {c: complex(self.x[self.solved.at(source, c)]) + more_amps * added[k]
+              for c, added in self.reach.bar_per_amp(source).items()}  # fmt: skip
         lines = [c for c in far if c.startswith("L")]
         pairs = [(line, "N") for line in lines] if "N" in far else [(lines[0], lines[-1])]
         drop = max(abs(up[a] - up[b]) - abs(far[a] - far[b]) for a, b in pairs)
@@ -201,6 +224,6 @@ class LoadFlow:
         return drop, u_0 if "N" in far else u_0 * math.sqrt(3)
 
 
-def _turned(volts: complex, lag: complex) -> complex:
-    """A current of 1 A that lags a voltage."""
+def turned(volts: complex, lag: complex) -> complex:
+    """Turn a current of 1 A against the angle of a voltage."""
     return lag * (volts / abs(volts) if volts else 1.0)

@@ -5,6 +5,7 @@ Belongs here: indices only. Does not belong here: impedances (`layout`), states 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -134,7 +135,7 @@ def _bars(parts: Parts) -> list[list[int]]:
     groups: dict[str, list[int]] = {}
     for i, branch in enumerate(parts.branches):
         groups.setdefault(branch.group, []).append(i)
-    contacts = [end for b in parts.branches for end in (b.a, b.b)]
+    contacts = Counter(end for b in parts.branches for end in (b.a, b.b))
     taken: set[int] = set()
     found = []
     for which in sorted(groups.values(), key=len, reverse=True):
@@ -142,7 +143,7 @@ def _bars(parts: Parts) -> list[list[int]]:
         if any(State.decides(branch) for branch in group):
             continue
         for nodes in _sides(group):
-            alone = all(node != EARTH and contacts.count(node) == 1 for node in nodes)
+            alone = all(node != EARTH and contacts[node] == 1 for node in nodes)
             if alone and not any(taken & beside[node] for node in nodes):
                 taken.update(nodes)
                 found.append([*nodes, *(len(parts.nodes) + i for i in which)])

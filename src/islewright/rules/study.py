@@ -21,7 +21,7 @@ from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
-from islewright.network.loads import LoadFlow
+from islewright.network.loads import LoadFlow, Reach
 from islewright.network.places import MET, canonical
 from islewright.network.race import has_sockets, race, story, system_of
 from islewright.network.rise import Rise, astray, rises
@@ -266,8 +266,13 @@ class Study:
                 if fed and name != without:
                     factor = float(self.job.boards[circuit.board].demand_factor)
                     amps[name] = factor * bounded_current_a(self.job, circuit)
-            self._flows[key] = LoadFlow(self.job, self.net.solved(state), amps)
+            reach = self._reach(state)
+            self._flows[key] = LoadFlow(self.job, reach.solved, amps, reach)
         return self._flows[key]
+
+    @once_a_study
+    def _reach(self, state: State) -> Reach:
+        return Reach(self.job, self.net.solved(state))
 
     @cached_property
     def _flows(self) -> dict[tuple[State, str], LoadFlow]:

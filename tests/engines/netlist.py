@@ -146,7 +146,7 @@ class _House:
         for c in lines:
             node = f"inverter.{c}"
             if bridged and c != lines[0]:
-                yield self.closed(f"bridge {c}", f"inverter.{lines[0]}", node)
+                yield self.closed(f"bridge {c}", f"inverter.{lines[0]}", node, role="inverter")
             else:
                 volt = complex(u0) if alone else phasor(self.job, c)
                 yield Element(

@@ -82,6 +82,7 @@ class State:
             ("public supply", "grid"): self.grid == "on",
             ("street load", "street load"): self.grid == "out, street loaded",
             ("inverter", "inverter"): forming,
+            ("bridge", "pole"): forming,  # on the grid it would join the lines of the street
             ("bond", "bond"): bonded,
             ("inverter bond", "bond"): bonded,
             ("bypass", "pole"): self.switch == "bypassed",

@@ -95,7 +95,7 @@ def inverter(house: House) -> None:
     for line in lines:
         terminal = parts.node(INVERTER, line)
         if bridged and line != lines[0]:
-            parts.contact("bridge", line, first, terminal, house.contact_ohm, kind="link")
+            parts.contact("bridge", line, first, terminal, house.contact_ohm)
             continue
         own = complex(parts.u0_v) if bridged or len(lines) == 1 else emf(house, line)
         parts.branches.append(Branch(INVERTER, line, "inverter", neutral, terminal, z, z, own))

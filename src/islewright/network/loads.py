@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from functools import cached_property
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Complex = NDArray[np.complex128]
+
+#: with less of U_0 before it a load draws nothing: its line is dead in the state
+LEAST_SHARE = 0.5
 
 
 def power_factor(circuit: Circuit) -> float:
@@ -84,22 +88,24 @@ class Reach:
     def per_amp(self) -> Complex:
         """Current injected at each far conductor per ampere of load (k, 5) [A/A].
 
-        What a line gives is negative; it comes back on N, or on the other line.
+        What a line gives is negative; it comes back on N, or on the other lines. A line that
+        is dead in this state gives nothing.
         """
         volts = self.solved.x[self.nodes].tolist()
+        least = LEAST_SHARE * self.solved.parts.u0_v
         found = np.zeros((len(self.ends), 5), dtype=np.complex128)
         for k, (end, name) in enumerate(zip(self.ends, self.row, strict=True)):
             lines = [i for i, c in enumerate(end.conductors) if c.startswith("L")]
             lag = lagging(self.job.circuits[name])
-            if len(lines) == 2 and "N" not in end.conductors:
-                current = turned(volts[k][lines[0]] - volts[k][lines[1]], lag)
-                found[k, lines] = -current, current
+            if "N" not in end.conductors:
+                found[k, lines] = _without_neutral([volts[k][i] for i in lines], lag, least)
                 continue
+            neutral = end.conductors.index("N")
             for i in lines:
-                current = turned(volts[k][i], lag)
-                found[k, i] -= current
-                if "N" in end.conductors:
-                    found[k, end.conductors.index("N")] += current
+                if abs(volts[k][i] - volts[k][neutral]) >= least:
+                    current = turned(volts[k][i], lag)
+                    found[k, i] -= current
+                    found[k, neutral] += current
         return found
 
     @cached_property
@@ -167,10 +173,11 @@ class LoadFlow:
         bar = bar_behind(circuit.board, behind if behind in rcds else None)
         lag = lagging(circuit)
         for line in self.job.lines_of(circuit):
-            at = self.solved.at(bar, line)
-            current = amps * turned(complex(self.solved.x[at]), lag)
-            injection[at] -= current
-            injection[self.solved.at(bar, "N")] += current
+            at, back = self.solved.at(bar, line), self.solved.at(bar, "N")
+            volts = complex(self.solved.x[at])
+            if abs(volts - self.solved.x[back]) >= LEAST_SHARE * self.solved.parts.u0_v:
+                injection[at] -= amps * turned(volts, lag)
+                injection[back] += amps * turned(volts, lag)
 
     @cached_property
     def _far_volts(self) -> Complex:
@@ -210,18 +217,39 @@ class LoadFlow:
     def drop_v(self, name: str, source: str, *, more_amps: float = 0.0) -> tuple[float, float]:
         """Source voltage less far-end voltage on the worst pair of conductors [V].
 
+        A pair that the source does not feed lacks its whole nominal voltage.
+
         Returns
         -------
-        drop, and the nominal voltage of that pair: U_0, or √3 U_0 between lines
+        drop, and the nominal voltage of that pair: U_0; between lines √3 U_0, of a split
+        phase 2 U_0
         """
         far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
         up = {c: complex(self.x[self.solved.at(source, c)]) + more_amps * added[k]
               for c, added in self.reach.bar_per_amp(source).items()}  # fmt: skip
         lines = [c for c in far if c.startswith("L")]
-        pairs = [(line, "N") for line in lines] if "N" in far else [(lines[0], lines[-1])]
-        drop = max(abs(up[a] - up[b]) - abs(far[a] - far[b]) for a, b in pairs)
-        u_0 = self.solved.parts.u0_v
-        return drop, u_0 if "N" in far else u_0 * math.sqrt(3)
+        pairs = [(line, "N") for line in lines] if "N" in far else list(combinations(lines, 2))
+        across = 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
+        nominal = self.solved.parts.u0_v * (1.0 if "N" in far else across)
+        drops = []
+        for a, b in pairs:
+            source_v = abs(up[a] - up[b])
+            fed = source_v >= LEAST_SHARE * nominal
+            drops.append((source_v if fed else nominal) - abs(far[a] - far[b]))
+        return max(drops), nominal
+
+
+def _without_neutral(volts: list[complex], lag: complex, least: float) -> list[complex]:
+    """Currents injected at lines that have no neutral, adding up to nothing [A/A].
+
+    Nothing is drawn where one of the lines is dead, or all of them are in phase.
+    """
+    star = sum(volts) / len(volts)
+    if min(abs(v - star) for v in volts) < least:
+        return [0j] * len(volts)
+    drawn = [-turned(v - star, lag) for v in volts]
+    rest = sum(drawn) / len(drawn)
+    return [amps - rest for amps in drawn]
 
 
 def turned(volts: complex, lag: complex) -> complex:

@@ -42,6 +42,8 @@ def drop(study: Study, here: Here) -> Verdict:
         if cables_to(study.job, study.job.circuits[name].board, here.mode) is not None
     ]
     share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    if volts > nominal / 2:
+        others.append("the source leaves its line, or all of its lines alike, without voltage")
     times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
     return at_most(
         percent,

@@ -155,7 +155,9 @@ def scale(finding: Finding) -> dict[str, Any] | None:
     """
     value, limit, spread = finding.value, finding.limit, finding.verdict.spread
     numbers = math.isfinite(value) and math.isfinite(limit) and math.isfinite(spread)
-    if finding.status is Status.UNDECIDED or not numbers or value < 0 or limit <= 0:
+    if finding.status is Status.UNDECIDED or not finding.unit or not numbers:
+        return None
+    if value < 0 or limit <= 0:
         return None
     shown, shown_limit = show_apart(value, limit, finding.unit)
     low, high = value - spread, value + spread

@@ -226,6 +226,30 @@ def test_poles_that_stand_differently_are_told_one_by_one():
     assert any("L2 closed" in w for w in words)
 
 
+def test_a_switch_on_one_line_of_three_is_drawn_open_when_its_poles_are():
+    """Lines that no cable brings to the islanding switch have no way past its poles."""
+    job = house(6)
+    for name in ("grid side", "house side", "inverter cable"):
+        job.cables[name].cores = ("L2", "N", "PE")
+    job.switch.switched_poles = ("L2", "N")
+
+    words = texts(single_line(job, sheet(job)))
+
+    assert "open" in words
+    assert "L2" in words
+    assert not any("not switched" in word for word in words)
+
+
+def test_a_line_that_passes_the_switch_unswitched_is_told():
+    """A cable brings it, no pole opens it: drawn closed, the dangerous way."""
+    job = house(6)
+    job.switch.switched_poles = ("L2", "L3", "N")
+
+    words = " ".join(texts(single_line(job, sheet(job))))
+
+    assert "L1 not switched" in words
+
+
 def test_both_bonds_are_drawn():
     """Two bonds are a mistake that the drawing must show, not swallow."""
     job = house(6)

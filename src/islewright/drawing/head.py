@@ -212,7 +212,7 @@ class Head:
             room = RIGHT - BOX_LEFT - wide - 5
             place = wrap(self.plan.switch_at, NOTE, room, lines=1)[0]
             c.text((BOX_LEFT + 3.6 + wide, BOX_TOP + 3.8), place, ink.NOTE_SECOND)
-        names = " ".join(self.plan.lines) if self.plan.three_phase else "L"
+        names = " ".join(self.plan.lines_at_switch) if self.plan.three_phase else "L"
         for y, name in ((LINES_Y, names), (NEUTRAL_Y, "N"), (EARTH_Y, "PE")):
             c.text((BOX_LEFT + 1.6, y - 1.3), name, NOTE)
 

@@ -110,6 +110,7 @@ class Plan:
     lines: tuple[str, ...]
     switch_at: str
     poles: tuple[str, ...]
+    at_switch: tuple[str, ...]
     bypass: tuple[str, ...]
     switch_bond: BondPlan | None
     inverter_bond: BondPlan | None
@@ -138,6 +139,11 @@ class Plan:
         return tuple(
             k for k in self.links if k.start in starts and k.end in names and k.end not in first
         )
+
+    @property
+    def lines_at_switch(self) -> tuple[str, ...]:
+        """Lines that lead to the islanding switch; all of the supply where none is told."""
+        return tuple(c for c in self.lines if c in self.at_switch) or self.lines
 
     def into(self, end: str) -> Link | None:
         """Cable that ends at a place."""

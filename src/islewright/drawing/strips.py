@@ -134,7 +134,7 @@ class _Neutral:
         left, right = BOX
         c.rect((left, 6.0), (right - left, PE_Y - 2.0), ink.BOUNDARY)
         c.text((left + 1.5, 10.2), "Islanding switch", NAME)
-        names = " ".join(self.plan.lines) if self.plan.three_phase else "L"
+        names = " ".join(self.plan.lines_at_switch) if self.plan.three_phase else "L"
         for y, name in ((LINES_Y, names), (N_Y, "N"), (PE_Y, "PE")):
             c.text((left + 1.5, y - 1.3), name, NOTE)
         for y, conductors in ((LINES_Y, self.plan.lines), (N_Y, ("N",))):

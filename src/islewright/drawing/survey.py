@@ -57,6 +57,7 @@ def plan(job: Job) -> Plan:
         lines=job.phases,
         switch_at=known(lambda: job.placement.islanding_switch.at, ""),
         poles=known(lambda: tuple(switch.switched_poles), ()),
+        at_switch=conductors_at_switch(job),
         bypass=known(lambda: tuple(switch.bypass_poles or ()), ()),
         switch_bond=_bond(switch),
         inverter_bond=_bond(job.inverter),
@@ -67,6 +68,17 @@ def plan(job: Job) -> Plan:
         links=links,
     )
     return _joints(house)
+
+
+def conductors_at_switch(job: Job) -> tuple[str, ...]:
+    """Lines and neutral that any cable brings to the islanding switch; PEN counts as N."""
+    brought = {
+        "N" if core == "PEN" else core
+        for cable in job.cables.values()
+        if {cable.from_, cable.to} & {GRID, HOUSE, OUTPUT}
+        for core in cable.cores
+    }
+    return tuple(c for c in (*job.phases, "N") if c in brought)
 
 
 def _bond(owner: IslandingSwitch | Inverter) -> BondPlan | None:

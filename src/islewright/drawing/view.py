@@ -65,7 +65,12 @@ class View:
         return self.closed(name), _apart(told) or POSITION[self.closed(name)]
 
     def poles(self, plan: Plan, conductors: Iterable[str]) -> tuple[Position, str]:
-        """Position of some poles of the islanding switch, and its words."""
+        """Position of some poles of the islanding switch, and its words.
+
+        Lines that no cable brings there are left out: a switch of two poles on one line of
+        three has no way past its poles.
+        """
+        conductors = [c for c in conductors if c in plan.at_switch] or list(conductors)
         switched = [c for c in conductors if c in plan.poles]
         fixed = [c for c in conductors if c not in plan.poles]
         if not switched:

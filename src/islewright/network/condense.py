@@ -40,17 +40,16 @@ class Condensed:
         self._rest = np.flatnonzero(kept)
         self._back = np.argsort(np.concatenate([self._inner, self._rest]))
         self._flat = self._back[:, None] * len(matrix) + self._back  # in the matrix's own order
-        self._own: list[tuple[Integers, Complex]] = []
+        n = len(self._inner)
+        self._own = np.zeros((n, n), dtype=np.complex128)  # the bars' own inverses
         ways = [np.zeros((0, len(self._rest)), dtype=np.complex128)]
         start = 0
         for bar in bars:
-            own: Complex = np.linalg.inv(matrix[bar[:, :, None], bar[:, None, :]]).astype(
-                np.complex128, copy=False
-            )
+            own = np.linalg.inv(matrix[bar[:, :, None], bar[:, None, :]])
             way = own @ matrix[bar[:, :, None], self._rest[None, None, :]]
             ways.append(way.reshape(-1, len(self._rest)))
-            where: Integers = (start + np.arange(bar.size)).reshape(bar.shape)
-            self._own.append((where, own))
+            where = (start + np.arange(bar.size)).reshape(bar.shape)
+            self._own[where[:, :, None], where[:, None, :]] = own
             start += bar.size
         self._way = np.concatenate(ways)  # inner unknowns per unknown of the rest
         self._left = matrix[np.ix_(self._rest, self._rest)] - (
@@ -78,8 +77,6 @@ class Condensed:
         found[n:, n:] = np.linalg.inv(left)
         found[:n, n:] = -way @ found[n:, n:]
         found[n:, :n] = found[:n, n:].T
-        found[:n, :n] = -found[:n, n:] @ way.T
-        for where, own in self._own:
-            found[where[:, :, None], where[:, None, :]] += own
+        found[:n, :n] = self._own - found[:n, n:] @ way.T
         back: Complex = found.take(self._flat)
         return back

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -93,18 +93,14 @@ def _leakages(inner: Complex, stubs: list[Stub], half: Complex, leak: Complex) -
     n = len(stubs[0].conductors)
     pe = np.array([s.conductors.index("PE") if "PE" in s.conductors else -1 for s in stubs])
     is_line = np.array([[c.startswith("L") for c in s.conductors] for s in stubs])
-    earthed = np.flatnonzero(pe >= 0)
-    for c in range(n):
-        at = earthed[pe[earthed] != c]
-        for base, extra in ((0, 0.0), (n, leak[at] * is_line[at, c])):
-            _stamp(inner, at, base + c, base + pe[at], half[at] + extra)
-
-
-def _stamp(matrix: Complex, at: Any, a: Any, b: Any, y: Any) -> None:
-    matrix[at, a, a] += y
-    matrix[at, b, b] += y
-    matrix[at, a, b] -= y
-    matrix[at, b, a] -= y
+    rows, conductor = np.arange(len(stubs)), np.arange(n)
+    to_pe = (pe >= 0)[:, None] & (conductor != pe[:, None])
+    for base, leaks in ((0, half[:, None]), (n, half[:, None] + leak[:, None] * is_line)):
+        at, siemens = base + conductor, np.where(to_pe, leaks, 0)
+        inner[:, at, at] += siemens
+        inner[rows, base + pe, base + pe] += siemens.sum(axis=1)
+        inner[rows[:, None], at, base + pe[:, None]] -= siemens
+        inner[rows[:, None], base + pe[:, None], at] -= siemens
 
 
 class Layout:

@@ -233,7 +233,7 @@ class LoadFlow:
         nominal = self.solved.parts.u0_v * (1.0 if "N" in far else across)
         drops = []
         for a, b in pairs:
-            source_v = abs(up[a] - up[b])
+            source_v = abs(up[a] - up[b]) if a in up and b in up else 0.0
             fed = source_v >= LEAST_SHARE * nominal
             drops.append((source_v if fed else nominal) - abs(far[a] - far[b]))
         return max(drops), nominal

@@ -111,6 +111,15 @@ CASES = {
     "a voltage that is none of a house": (
         [("nominal voltage: 230 V", "nominal voltage: «230 kV")], "supply.nominal voltage",
         "230000 V", "it lies between 0 and 1000 V"),
+    "the voltage between lines": (
+        [("nominal voltage: 230 V", "nominal voltage: «400 V")], "supply.nominal voltage",
+        "400 V", "from a line to neutral: 230 V where lines have 400 V between them"),
+    "a rule set that is not there": (
+        [("profile: IEC base", "profile: «IEC bas")], "job.profile", "IEC bas",
+        "which is no rule set of this program; nearest is `IEC base`"),
+    "a main fuse without figures": (
+        [("main fuse: gG 63 A", "main fuse: «gG 35 A")], "supply.main fuse.rated current", "35 A",
+        "nearest are 32 A and 40 A; where this one is there, write `main fuse: unknown`"),
     "a size that is not made": (
         [("size: 16 mm2", "size: «15 mm2")], "cables.tails.size", "15 mm2",
         "it is no listed size; nearest are 10 mm2 and 16 mm2"),
@@ -168,6 +177,49 @@ def test_equipment_has_the_lines_of_the_supply(tmp_path, old, new, said):
 
     assert problem.path.startswith("equipment.")
     assert said in problem.allowed
+
+
+def three_phase(*changes):
+    """The sample house on a supply of three phases, of which all but the tails use L1 only."""
+    return changed(
+        job_text(),
+        ("form: one phase", "form: three phases"),
+        ("cores: L1 N,", "cores: L1 L2 L3 N,"),
+        *changes,
+    )
+
+
+def test_a_circuit_lies_on_a_line_that_reaches_its_board(tmp_path):
+    """The supply has L2, but nothing brings it to the backed-up board."""
+    (sound,) = problems_of(tmp_path, three_phase(("profile: IEC base", "profile: other")))
+    assert sound.path == "job.profile"
+
+    changes = [("behind: R1\n    device: B6\n", "behind: R1\n    lines: L2\n    device: B6\n")]
+    (problem,) = problems_of(tmp_path, three_phase(*changes))
+
+    assert (problem.path, problem.found) == ("circuits.lights.lines", "L2")
+    assert problem.why == "but no cable brings L2 to backed-up board"
+    assert problem.allowed == "its lines are: L1"
+
+
+def test_the_cable_of_an_inverter_has_the_line_it_works_on(tmp_path):
+    """Else the island would stay dead, and every finding would speak of something else."""
+    line = ("model: battery inverter\n", "model: battery inverter\n    line: L2\n")
+    (problem,) = problems_of(tmp_path, three_phase(line))
+
+    assert (problem.path, problem.found) == ("equipment.inverter.line", "L2")
+    assert problem.allowed == "its cable, inverter cable, has L1"
+
+
+def test_the_cable_of_a_three_phase_inverter_has_all_lines(tmp_path):
+    """It is told at the cable, where a core was forgotten."""
+    equipment = changed(
+        equipment_text(), ("output: single-phase", "output: single units per phase")
+    )
+    (problem,) = problems_of(tmp_path, three_phase(), equipment)
+
+    assert problem.path == "cables.inverter cable.cores"
+    assert "so its cable has L1 L2 L3" in problem.allowed
 
 
 def test_a_board_name_that_is_wrong_is_not_missed_as_well(tmp_path):

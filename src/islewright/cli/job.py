@@ -36,22 +36,12 @@ def studied(path: str, *, as_json: bool = False) -> Study:
     ------
     BadJob : the file cannot be taken as a job
     """
-    from islewright.job.problem import BadJob, Problem
+    from islewright.job.problem import BadJob
     from islewright.job.read import read_job
     from islewright.rules.study import study
-    from islewright.tables.profile import profile_names
-    from islewright.tables.rows import NotInTable
 
     try:
-        job = read_job(path)
-        try:
-            return study(job)
-        except NotInTable:
-            allowed = "profiles are " + ", ".join(f"`{name}`" for name in profile_names())
-            raise BadJob([
-                Problem(file=path, line=0, column=0, path="job.profile",
-                        found=job.head.profile, allowed=allowed)
-            ]) from None  # fmt: skip
+        return study(read_job(path))
     except BadJob as bad:
         if as_json:
             print_json({"problems": [_problem(p) for p in bad.problems]})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator
 
-from islewright.job import conductors, references
+from islewright.job import conductors, fed, references
 from islewright.job.checked import Checked
 from islewright.job.model import Job
 from islewright.job.part import Part, parts_in
@@ -22,12 +22,15 @@ _CHECKS = (
     references.cables_are_behind_an_rcd_that_is_there,
     references.other_places_are_there,
     references.equipment_is_described,
+    references.the_rule_set_is_there,
     conductors.equipment_fits_the_supply,
     conductors.lines_are_those_of_the_supply,
     conductors.a_pen_ends_where_it_splits,
     conductors.live_conductors_close_no_ring,
-    conductors.every_board_is_fed,
-    conductors.the_voltage_is_low_voltage,
+    conductors.the_voltage_is_that_of_a_house,
+    fed.every_board_is_fed,
+    fed.circuits_are_on_lines_that_reach_their_board,
+    fed.the_inverters_cable_has_its_lines,
 )
 
 

@@ -1,4 +1,7 @@
-"""Checks of conductors: lines that the supply has, PEN, rings, sizes and ratings."""
+"""Checks of conductors: lines that the supply has, PEN, rings, sizes and ratings.
+
+Does not belong here: whether anything feeds a board or a line (`fed`).
+"""
 
 from __future__ import annotations
 
@@ -9,25 +12,18 @@ from islewright.job.checked import Checked, placed_in, stated
 from islewright.job.device import Device
 from islewright.job.equipment import Inverter, IslandingSwitch
 from islewright.job.kinds import AS_LINE, LINES
-from islewright.job.model import Cable, Job
+from islewright.job.model import Cable
 from islewright.job.part import Part, fields_of
 from islewright.job.problem import Problem
 from islewright.job.refusal import Loc
-from islewright.job.ways import (
-    INVERTER,
-    SUPPLY,
-    SWITCH_GRID,
-    SWITCH_HOUSE,
-    Way,
-    bar,
-    live_rings,
-    reached,
-)
+from islewright.job.ways import SUPPLY, bar, live_rings, reached, ways_of
 from islewright.tables.conductor import sizes
 from islewright.tables.device import ratings_a
 from islewright.tables.rows import neighbours
 
 HIGHEST_V = 1000.0
+#: no house has more from a line to neutral; 400 V is what lies between lines with 230 V each
+HOUSE_V = 300.0
 _PHASES_OF = {
     "three-phase with neutral": ("three phases",),
     "single units per phase": ("three phases", "split phase"),
@@ -104,7 +100,7 @@ def a_pen_ends_where_it_splits(c: Checked) -> Iterator[Problem]:
             yield c.places.problem(loc, split, allowed)
             return
         yield from c.refer(loc, split, places, "place at which a PEN can split")
-    upstream = reached(_ways(job), [SUPPLY], stop=split or "")
+    upstream = reached(ways_of(job), [SUPPLY], stop=split or "")
     for name, cable in job.cables.items():
         at: Loc = ("cables", name, "cores")
         cores = " ".join(cable.cores)
@@ -127,18 +123,11 @@ def _before(cable: Cable, upstream: set[str], split: str | None) -> bool:
     return ends <= upstream and ends != {split} and split != SUPPLY
 
 
-def _ways(job: Job) -> list[Way]:
-    """Cables and the closed islanding switch; the bypass is declared and no way of its own."""
-    ways = [
-        Way(name, (bar(cable.from_), bar(cable.to)), cable.cores)
-        for name, cable in job.cables.items()
-    ]
-    return [Way("", (SWITCH_GRID, SWITCH_HOUSE), (*LINES, "N")), *ways]
-
-
 def live_conductors_close_no_ring(c: Checked) -> Iterator[Problem]:
     """An undeclared ring of live conductors carries current that no rule looks for."""
-    known = [w for w in _ways(c.job) if set(w.ends) <= {*map(bar, c.ends)} and len({*w.ends}) == 2]
+    known = [
+        w for w in ways_of(c.job) if set(w.ends) <= {*map(bar, c.ends)} and len({*w.ends}) == 2
+    ]
     for names in live_rings(known, (*c.job.phases, "N")):
         allowed = (
             f"the live conductors of {', '.join(names)} close a ring; "
@@ -147,24 +136,17 @@ def live_conductors_close_no_ring(c: Checked) -> Iterator[Problem]:
         yield c.places.problem(("cables", names[-1]), "", allowed, at_key=True)
 
 
-def every_board_is_fed(c: Checked) -> Iterator[Problem]:
-    """A cable reaches each board, from the supply or the inverter."""
-    ends = {end for cable in c.job.cables.values() for end in (cable.from_, cable.to)}
-    if not c.whole or not ends <= set(c.ends):
-        return  # what is told already would be told again
-    fed = reached(_ways(c.job), [SUPPLY, INVERTER])
-    for name in c.boards:
-        if name not in fed:
-            allowed = "no cable leads here from the supply or the inverter"
-            yield c.places.problem(("boards", name), name, allowed, at_key=True)
-
-
-def the_voltage_is_low_voltage(c: Checked) -> Iterator[Problem]:
-    """U_0 stays below 1000 V."""
+def the_voltage_is_that_of_a_house(c: Checked) -> Iterator[Problem]:
+    """U_0 is that from a line to neutral, and of a house."""
     u0 = stated(c.job.supply, "nominal_voltage_v")
-    if u0 is not None and not 0 < u0 < HIGHEST_V:
-        loc = ("supply", "nominal voltage")
+    loc = ("supply", "nominal voltage")
+    if u0 is None:
+        return
+    if not 0 < u0 < HIGHEST_V:
         yield c.places.problem(loc, f"{u0:g} V", f"it lies between 0 and {HIGHEST_V:g} V")
+    elif u0 > HOUSE_V:
+        allowed = "it is that from a line to neutral: 230 V where lines have 400 V between them"
+        yield c.places.problem(loc, f"{u0:g} V", allowed)
 
 
 @functools.cache
@@ -194,4 +176,6 @@ def listed_ratings(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
     made = ratings_a("gG" if part.curve == "gG" else "breaker")
     if part.i_n_a not in made:
         allowed = f"it is no listed rating; {neighbours(part.i_n_a, made, 'A')}"
+        if path[-1] == "main fuse" and part.curve == "gG":
+            allowed += "; where this one is there, write `main fuse: unknown` and judge it by hand"
         yield c.places.problem((*path, "rated current"), f"{part.i_n_a:g} A", allowed)

@@ -185,7 +185,7 @@ Conductors = Annotated[
 ]
 Lines = Annotated[
     tuple[str, ...],
-    BeforeValidator(_words_of(LINES, "L2")),
+    BeforeValidator(_words_of(LINES, "L1 L2 L3")),
     WithJsonSchema({"type": "string", "examples": ["L2", "L1 L2 L3"]}),
 ]
 

@@ -10,6 +10,7 @@ from islewright.job.model import Cable, Circuit
 from islewright.job.problem import Problem, nearest
 from islewright.job.refusal import Loc
 from islewright.job.ways import bar
+from islewright.tables.profile import profile_names
 
 
 def names_are_unique(c: Checked) -> Iterator[Problem]:
@@ -112,3 +113,10 @@ def equipment_is_described(c: Checked) -> Iterator[Problem]:
         elif not isinstance(sheet, KINDS[key]):
             allowed = f"its file calls it `{sheet.kind}`; here stands one of kind `{key}`"
             yield c.places.problem(loc, placed.model, allowed)
+
+
+def the_rule_set_is_there(c: Checked) -> Iterator[Problem]:
+    """The profile by which the job is judged is one of this program's."""
+    name = c.job.head.profile
+    if name != NOT_READ:
+        yield from c.refer(("job", "profile"), name, profile_names(), "rule set of this program")

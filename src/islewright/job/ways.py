@@ -8,7 +8,12 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+from islewright.job.kinds import LINES
+
+if TYPE_CHECKING:
+    from islewright.job.model import Job
 
 SUPPLY = "supply"
 EARTHING_TERMINAL = "main earthing terminal"
@@ -39,6 +44,15 @@ class Way(NamedTuple):
 def bar(place: str) -> str:
     """Name of the bar that a place lies on."""
     return SAME_BAR.get(place, place)
+
+
+def ways_of(job: Job) -> list[Way]:
+    """Cables and the closed islanding switch; the bypass is declared and no way of its own."""
+    ways = [
+        Way(name, (bar(cable.from_), bar(cable.to)), cable.cores)
+        for name, cable in job.cables.items()
+    ]
+    return [Way("", (SWITCH_GRID, SWITCH_HOUSE), (*LINES, "N")), *ways]
 
 
 def reached(ways: Iterable[Way], start: Iterable[str], *, stop: str = "") -> set[str]:

@@ -76,22 +76,40 @@ def _open_pen(job: Job, net: Network, demand_va: Mapping[str, Mapping[str, float
     neighbours, told = _neighbours(job)
     at_service = Change("open", "service N")
     in_street = Change("open", "street N")
-    cases = [
-        ("PEN open at the service", GRID, (at_service, *house), "own loads only"),
-        ("PEN open in the street", GRID, (in_street, *house, *neighbours), told),
-        ("PEN open in the street, the house an island", cut_off, (in_street, *neighbours), told),
+    service, alone = "PEN open at the service", "PEN open in the street, the house an island"
+    return [
+        _solved(net, service, GRID, (at_service, *house), "own loads only"),
+        _worst(net, "PEN open in the street", GRID, (in_street, *house), neighbours, told),
+        _worst(net, alone, cut_off, (in_street,), neighbours, told),
     ]
-    return [_solved(net, *case) for case in cases]
 
 
 def _neighbours(job: Job) -> tuple[tuple[Change, ...], str]:
-    """Neighbours' load on the first line, the worst that a stated power can do."""
+    """Neighbours' load on each line in turn: all on one is the worst that a power can do."""
     watts = job.supply.street.figure("neighbours_load_w") if job.supply.has("street") else None
     if not watts:
         return (), "neighbours' load not stated: the figure is that of the house alone"
     u0 = float(job.supply.nominal_voltage_v)
-    change = Change("join", "neighbours", "street.L1", "street.N", u0 * u0 / watts)
-    return (change,), f"neighbours' {watts / 1000:g} kW all on one line"
+    changes = tuple(
+        Change("join", "neighbours", f"street.{line}", "street.N", u0 * u0 / watts)
+        for line in job.phases
+    )
+    return changes, f"neighbours' {watts / 1000:g} kW all on one line"
+
+
+def _worst(
+    net: Network,
+    case: str,
+    state: State,
+    changes: tuple[Change, ...],
+    ways: tuple[Change, ...],
+    because: str,
+) -> Rise:
+    """The mishap with that one of some further changes that lifts the terminal most."""
+    found = [_solved(net, case, state, (*changes, way), because) for way in ways]
+    if not found:
+        return _solved(net, case, state, changes, because)
+    return max(found, key=lambda rise: rise.met_v)
 
 
 def _line_on_soil(job: Job, net: Network, profile: Profile) -> list[Rise]:

@@ -87,6 +87,7 @@ inverter:
   rated power per phase: 4.6 kVA
   fault current: {to earth: 40 A, between lines: 40 A, for: 0.2 s}
   falls to 50 V within: 0.2 s
+  on a fault: stays off
   limits: each phase by itself
   filter to earth: none
   output impedance: 0.2 ohm

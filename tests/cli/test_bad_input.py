@@ -95,6 +95,7 @@ def test_the_problems_come_in_json_too(run, tmp_path):
     ("words", "told"),
     [
         (["explain", "JOB", "coker"], "nearest is `cooker`"),
+        (["explain", "JOB", "living"], "nearest is `living room sockets`"),
         (["explain", "JOB", "cooker", "--rule", "shok"], "nearest is `shock`"),
         (["state", "JOB", "on the moon"], "3 island, on the battery"),
         (["state", "JOB", "island, "], "more than one state"),
@@ -132,3 +133,22 @@ def test_our_own_defect_is_owned_in_a_sentence(examples, monkeypatch):
     monkeypatch.setenv("ISLEWRIGHT_TRACE", "1")
     traced = CliRunner().invoke(main, ["check", examples["cottage"]])
     assert isinstance(traced.exception, ZeroDivisionError)
+
+
+def test_a_full_disk_is_no_defect_of_ours(examples, monkeypatch):
+    """What cannot be written is said so, with exit code 2."""
+    import errno
+
+    from click.testing import CliRunner
+
+    from islewright.cli import main
+    from islewright.rules.study import Study
+
+    def full(_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Study, "counts", property(full))
+    done = CliRunner().invoke(main, ["check", examples["cottage"]])
+
+    assert done.exit_code == 2
+    assert done.stderr == "What was printed could not be written: No space left on device\n"

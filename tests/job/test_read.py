@@ -144,7 +144,7 @@ def test_a_file_that_is_not_there_is_told(tmp_path):
 
     with pytest.raises(BadJob, match=said):
         read_job(missing)
-    with pytest.raises(BadJob, match="there is no such file"):
+    with pytest.raises(BadJob, match="this is a folder; name the job file in it"):
         read_job(tmp_path)
 
 

@@ -35,6 +35,12 @@ FIELDS = {
     "a listed word misspelt": (
         "form: one phase", "form: «one phaze", "supply.form", "one phaze",
         "one of: one phase, three phases, split phase"),
+    "yes to a question that takes other words": (
+        "  system earthing: TT\n", "  system earthing: TT\n  confirmed by operator: «yes\n",
+        "supply.confirmed by operator", "yes", "one of: confirmed, not confirmed"),
+    "lines with commas": (
+        "lines: L1\n", "lines: «L1, L2\n", "circuits.cooker.lines", "L1, L2",
+        "conductors with a blank between them, such as L1 L2 L3"),
     "a misspelt key": (
         "behind: R1\n    device: B6", "behnid«: R1\n    device: B6".replace("behnid«", "«behnid"),
         "circuits.lights.behnid", "behnid", "which is no key here; nearest is `behind`"),
@@ -170,6 +176,12 @@ def test_a_long_text_is_shown_short():
 @pytest.mark.parametrize(
     ("old", "new", "path", "said"),
     [
+        (
+            "output: single-phase",
+            "output: «no",
+            "battery inverter.output",
+            "one of: single-phase, ",
+        ),
         ("kind: inverter", "kind: «invertor", "battery inverter.kind", "nearest is `inverter`"),
         ("  kind: inverter\n", "", "battery inverter", "`kind` must be stated, one of:"),
         ("rated power: 4 kVA", "rated power: «4 kV", "battery inverter.rated power", "VA and"),

@@ -1,6 +1,7 @@
 """A new job file reads at once, asks for all that is missing, and guesses nothing."""
 
 import re
+from itertools import pairwise
 
 import pytest
 
@@ -61,6 +62,35 @@ def test_every_gap_stands_in_the_file_with_its_question(tmp_path):
         key = "smooth d.c. fault current" if "smooth" in question.field else key
         asked = re.escape(question.ask)
         assert re.search(rf"^ *# {re.escape(key)}.*:  # {asked}", text, re.MULTILINE), question
+
+
+def all_unknown(text):
+    """Every question of a new file answered with `unknown`, as the file tells how to."""
+    text = text.replace("#   name of", "  name of").replace(":  # such as", ":")
+    lines = [re.sub(r"^( *)# ( *[^:#]+:)  #.*", r"\1\2 unknown", x) for x in text.splitlines()]
+    lines = [line for line in lines if line.lstrip()[:1] not in ("", "#")]
+    depth = [len(line) - len(line.lstrip()) for line in lines]
+    for i, (here, below) in enumerate(pairwise(depth)):
+        if below > here:
+            lines[i] = lines[i].removesuffix(" unknown")
+    return "\n".join(lines) + "\n"
+
+
+def test_every_question_becomes_a_fact_by_taking_its_sign_and_blank_away(tmp_path):
+    """All at once, each left to be found out: the keys stand in their groups as they come."""
+    path, shelf = write_new_job(tmp_path / "new.yaml", answers())
+    for file in (path, shelf):
+        file.write_text(all_unknown(file.read_text(encoding="utf-8")), encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    for key in ("battery", "PV array"):  # of which only a model can be named
+        text = re.sub(rf"  {key}:\n(    .*\n)+", f"  {key}: unknown\n", text)
+    path.write_text(text, encoding="utf-8")
+    job = read_job(path)
+
+    assert job.supply.measured.gap("line_neutral_ohm") is Gap.UNKNOWN
+    assert job.site.gap("wall") is Gap.UNKNOWN
+    assert job.inverter.fault_current.gap("to_earth_a") is Gap.UNKNOWN
+    assert job.cables["tails"].gap("device_at") is Gap.UNKNOWN
 
 
 def test_a_comment_becomes_a_fact_by_taking_its_sign_away(tmp_path):

@@ -52,6 +52,11 @@ CASES = {
     "an open quotation mark": ('job: {name: "Mill}\n«', "", "", "a quotation mark or bracket"),
     "a wrong indentation": (
         "job:\n    name: Mill\n  «date: 2026-03-02\n", "", "", "check its indentation"),
+    "a line that begins too far in": (
+        "job:\n  name: Mill\n   «date: 2026-03-02\n", "", "",
+        "begins further in than the one above"),
+    "a line whose group was left out": (
+        "supply:\n  form: one phase\n    «at: supply\n", "", "", "write the key above it"),
     "a sign that begins no text": ("job: {name: «@mill}\n", "", "", "put it in quotation marks"),
     "a sign that cannot be printed": ("job: {name: M«\x07ill}\n", "", "\x07", "remove it"),
 }  # fmt: skip

@@ -32,6 +32,8 @@ from islewright.cli.state import state
 from islewright.cli.text import say, wrapped
 
 NOT_MET, BAD_INPUT, DEFECT, STOPPED = 1, 2, 3, 130
+#: a full disk, a drive that fails, a quota: where the answer went, not this program
+_NOT_WRITTEN = (errno.ENOSPC, errno.EIO, errno.EDQUOT)
 #: set to anything, it lets a defect show where it happened
 TRACE = "ISLEWRIGHT_TRACE"
 
@@ -73,6 +75,9 @@ def _told(bad: Exception) -> int:
         say("This cannot be shown yet: the job does not state what it hangs on.", err=True)
         for line in ask_lines(bad.questions):
             say(wrapped(line, hang=2), err=True)
+        return BAD_INPUT
+    if isinstance(bad, OSError) and bad.filename is None and bad.errno in _NOT_WRITTEN:
+        say(f"What was printed could not be written: {bad.strerror}", err=True)
         return BAD_INPUT
     what = f"{type(bad).__name__}: {' '.join(str(bad).split())[:300]}".rstrip(".: ")
     say(

@@ -76,6 +76,7 @@ def nearest(word: str, known: Sequence[str], *, most: int = 8) -> str:
     close = get_close_matches(
         word.casefold()[:100], folded, n=2, cutoff=0.6 if len(word) > 3 else 0.5
     )
+    close = close or [name for name in folded if len(word) > 2 and word.casefold() in name][:2]
     if close:
         return "nearest is " + " or ".join(f"`{folded[name]}`" for name in close)
     if len(known) == 1:

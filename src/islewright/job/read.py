@@ -19,7 +19,7 @@ from islewright.job.checked import NOT_READ
 from islewright.job.model import Job
 from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of, parts_in
 from islewright.job.problem import BadJob, Problem
-from islewright.job.refusal import Loc, Places, problems_of
+from islewright.job.refusal import Loc, Places, name_the_words, problems_of
 from islewright.job.shelf import Shelf, bytes_of
 from islewright.job.tree import Node, read_tree
 
@@ -93,6 +93,7 @@ def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | 
             return Job.model_validate(raw), whole
         except ValidationError as error:
             if first:
+                name_the_words(error, places, problems)
                 problems += problems_of(error, Job, places)
             first = False
             for each in error.errors(include_url=False, include_context=False):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import typing
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from pydantic import ValidationError
@@ -88,6 +89,19 @@ def problems_of(error: ValidationError, part: type[Part], places: Places) -> lis
         for each, problem in found
         if each["type"] != "extra_forbidden" or (problem.line, problem.column) not in places.noted
     ]
+
+
+def name_the_words(error: ValidationError, places: Places, noted: list[Problem]) -> None:
+    """Where `yes` or `no` was refused before the field was known, say which words it takes."""
+    for each in error.errors(include_url=False):
+        if each["input"] is not REFUSED or each["type"] != "literal_error":
+            continue
+        words = re.findall(r"'([^']*)'", str(each.get("ctx", {}).get("expected", "")))
+        here = places.problem(tuple(each["loc"]), "", "")
+        for i, problem in enumerate(noted):
+            same = (problem.file, problem.line, problem.column)
+            if same == (here.file, here.line, here.column) and problem.found:
+                noted[i] = replace(problem, allowed=_one_of(problem.found, words))
 
 
 def _problem(error: Any, part: type[Part], places: Places) -> Problem:

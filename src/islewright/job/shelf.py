@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from islewright.job.equipment import KINDS, AnyEquipment
 from islewright.job.problem import Problem, nearest
-from islewright.job.refusal import Loc, Places, problems_of
+from islewright.job.refusal import Loc, Places, name_the_words, problems_of
 from islewright.job.tree import REFUSED, Node, read_tree
 
 LARGEST_BYTES = 1_000_000
@@ -22,7 +22,9 @@ def bytes_of(path: Path, file: str, problems: list[Problem]) -> bytes | None:
     """Read a whole file, unless it is absent or too large."""
     allowed = ""
     try:
-        if not path.is_file():
+        if path.is_dir():
+            allowed = "this is a folder; name the job file in it"
+        elif not path.is_file():
             allowed = "there is no such file"
         elif path.stat().st_size > LARGEST_BYTES:
             allowed = f"the file is larger than {LARGEST_BYTES // 1_000_000} MB; no job is"
@@ -108,6 +110,7 @@ class Shelf:
             self.entries[model] = sheet.model_validate(node.plain())
         except ValidationError as error:
             inner = Places(node, places.file, (model,), noted=self.problems)
+            name_the_words(error, inner, self.problems)
             self.problems += problems_of(error, sheet, inner)
 
     @staticmethod

@@ -157,8 +157,9 @@ def _opening(answers: Answers) -> list[str]:
     model = {"islanding switch": SWITCH_MODEL, "inverter": INVERTER_MODEL}
     lines = [
         f"# {answers.name}: a new job.",
-        "# A line that begins with # asks for a fact. Take the # away and write the fact behind",
-        "# the colon; `unknown` where nobody knows it, `none` where there is no such thing.",
+        "# A line that begins with # asks for a fact. Take the # and the blank behind it away, and",
+        "# write the fact after the colon: `unknown` where nobody knows it, `none` where there is",
+        "# no such thing. Indented lines belong to the one above them, which loses its # as well.",
         "", "job:", *_keys(Head, head, 1),
         "", _opened(Job, "place"), *_asked(Site, 1),
         "", "supply:", *_keys(Supply, supply, 1),

@@ -37,6 +37,10 @@ _SYNTAX = {
     "escape": "a backslash within double quotation marks; write it in single ones",
     "cannot start any token": "no text begins with this sign; put it in quotation marks",
 }
+_DEEPER = (
+    "the line begins further in than the one above, which opens no group; "
+    "begin it in the same column, or write the key above it that it belongs to"
+)
 _SYNTAX_ELSE = "this is not YAML; check indentation, `:` after each key, brackets and quotes"
 
 
@@ -179,10 +183,18 @@ class _Reader:
         if mark and "\t" in "".join(self.text_lines[line - 1 : line])[mark.column :][:1]:
             said = "\\t"
         plain = next((ours for theirs, ours in _SYNTAX.items() if theirs in said), _SYNTAX_ELSE)
+        if "mapping values" in said and (deeper := self.deeper_than_before(line, column)):
+            column, plain = deeper, _DEEPER
         begun = bad.context_mark
         if begun is not None and mark is not None and begun.line != mark.line:
             plain += f" (what is open here began in line {begun.line + 1})"
         self.note(line, column, "", "", plain)
+
+    def deeper_than_before(self, line: int, column: int) -> int:
+        """Column at which a line begins whose first `:` is the one that misfits; else 0."""
+        text = self.text_lines[line - 1]
+        before = text[: column - 1]
+        return 0 if ":" in before or "{" in before else len(text) - len(text.lstrip()) + 1
 
     def value(self, event: Any, path: str, depth: int) -> Node:
         """Read one node with all that lies in it."""

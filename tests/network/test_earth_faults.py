@@ -7,6 +7,7 @@ from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.state import GRID, ISLAND
 from tests.network.examples import NAMES, job, network
+from tests.rules.houses import studied
 
 
 @pytest.mark.parametrize("state", [GRID, ISLAND], ids=lambda s: s.name)
@@ -53,3 +54,28 @@ def test_the_worst_fault_is_the_one_with_the_smallest_current():
         faults.amps[at.column] for at in every
     )
     assert faults.worst("circuit of another house", "far") is None
+
+
+def test_where_it_is_not_stated_the_phases_are_limited_both_ways(tmp_path):
+    """Each way gives the figures that it gives where it is stated."""
+    limits = "three-phase inverter.limits"
+    unknown, each, together = (
+        studied("tn-c-s", {limits: word}, tmp_path).island_faults
+        for word in ("unknown", "each phase by itself", "all together")
+    )
+
+    assert each.other is None
+    assert together.other is None
+    assert unknown.other is not None
+    assert not np.allclose(together.x, each.x)
+    np.testing.assert_allclose(unknown.x, together.x)
+    np.testing.assert_allclose(unknown.other.x, each.x)
+    for found in (unknown, unknown.other):
+        assert found.amps.max() == pytest.approx(30.0, rel=1e-5)  # capacities add a hair
+
+
+def test_one_phase_limits_but_one_way(tmp_path):
+    """Nothing hangs on it, so nothing need be asked."""
+    of = studied("tt", {"one-phase inverter.limits": "unknown"}, tmp_path)
+
+    assert of.island_faults.other is None

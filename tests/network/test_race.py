@@ -5,8 +5,8 @@ import math
 import pytest
 
 from islewright.findings import Question
-from islewright.network.race import alive_after, ranked_bars
-from islewright.network.sheet import RaceBar
+from islewright.network.order import alive_after, ranked_bars, worse_of
+from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.way import Guard
 
 FIRST, MAY, LATER = "first in every case", "may be first", "later"
@@ -58,3 +58,21 @@ def test_everything_stays_alive_where_nothing_opens():
 def test_the_source_leaves_nothing():
     """A bar beyond the guards is the inverter's: once it has stopped, the island is dark."""
     assert alive_after(ranked_bars([bar(0.0, 0.1)]), []) == "nothing"
+
+
+def row(current_a: float, left_v: float, touch_v: float, *times: tuple[float, float]) -> RaceRow:
+    return RaceRow(
+        place="circuit x", kind="L1-PE", end="far", current_a=current_a, limited=True,
+        voltage_left_v=left_v, touch_v=touch_v, touch_earth_v=touch_v, allowed_s=0.4,
+        bars=tuple(bar(*t) for t in times), alive_after="", state="island",
+    )  # fmt: skip
+
+
+def test_of_two_ways_the_worse_figure_counts_each_time():
+    """The later certain time, the smaller current and voltage left, the higher touch voltage."""
+    one = row(30.0, 12.0, 4.0, (0.1, 0.2), (1.0, math.inf))
+    other = row(28.0, 15.0, 6.0, (0.0, 0.1), (2.0, 9.0))
+
+    for found in (worse_of(one, other), worse_of(other, one)):
+        assert (found.current_a, found.voltage_left_v, found.touch_v) == (28.0, 12.0, 6.0)
+        assert [(b.earliest_s, b.latest_s) for b in found.bars] == [(0.0, 0.2), (1.0, math.inf)]

@@ -327,6 +327,7 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
         findings=found,
         states=states(island=island),
         race=race(read) if island else (),
+        race_missing=(),
         zones=race(read)[-1:] if island else (),
         isolations=isolations() if island else (),
         rises=rises() if island else (),

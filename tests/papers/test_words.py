@@ -385,3 +385,15 @@ def test_what_a_shared_drawing_shows_dead_and_a_state_has_alive_is_told():
         "island, unsure: main board",
     ]
     assert "Alive as well" not in {row["key"] for row in told["Grid mode"]["wide"]}
+
+
+def test_a_race_that_cannot_be_told_says_whom_to_ask():
+    """No row computed without the inverter's limit, and the reader learns why."""
+    study = house.study()
+    study.race, study.zones, study.race_missing = (), (), (house.FALL,)
+
+    told = opens_first.opens_first(study)
+
+    assert told["rows"] == []
+    assert told["read"][0].startswith("What opens first cannot be told")
+    assert told["read"][1] == f"Ask the maker: {house.FALL.ask}"

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
 import yaml
 
+from islewright.findings import Status
 from islewright.rules import runner
 from islewright.rules.registry import all_rules
 from tests.rules.houses import finding_at, studied
@@ -24,6 +26,11 @@ STATUS = {
     "just inside": "met",
     "just outside": "not met",
 }
+#: how a remedy begins: what a person does with his hands, or whom he asks
+ORDERS = (
+    "Ask", "Bond", "Bring", "Drive", "Fit", "Follow", "Get", "Give", "Lay", "Measure", "Move",
+    "Put", "Set", "Take",
+)  # fmt: skip
 #: how close to its limit a case "just inside" or "just outside" lies, as a share of the limit
 CLOSE = 0.03
 CASES = [
@@ -50,6 +57,16 @@ def test_the_rule_says_what_was_worked_out_by_hand(rule, case, tmp_path, monkeyp
     if "asks" in case:
         assert case["asks"] in asked
     assert case.get("expect_question", "") in " ".join(asked.values())
+    _hold_remedies(finding)
+
+
+def _hold_remedies(finding):
+    """Where something must be mended somebody is told what to do, as an order."""
+    assert finding.remedies or finding.status is not Status.NOT_MET
+    for text in finding.remedies:
+        assert text.partition(" ")[0] in ORDERS, text
+        assert text.endswith("."), text
+        assert not re.search(r"nan|inf\b|-\d| 0(\.0)? (A|VA)\b", text), text
 
 
 def _hold_figures(finding, case):

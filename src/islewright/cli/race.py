@@ -20,9 +20,7 @@ from islewright.cli.job import (
 from islewright.cli.text import Row, paragraph, say, table
 
 if TYPE_CHECKING:
-    from islewright.findings import Question
     from islewright.network.sheet import RaceBar, RaceRow
-    from islewright.rules.study import Study
 
 
 @click.command()
@@ -36,8 +34,7 @@ def race(job: str, *, as_json: bool) -> None:
     is alive once the first has opened.
     """
     of = studied(job, as_json=as_json)
-    missing = not_known(of)
-    rows = () if missing else of.race
+    missing, rows = of.race_missing, of.race
     if as_json:
         print_json({
             **job_head(of),
@@ -51,13 +48,6 @@ def race(job: str, *, as_json: bool) -> None:
             paragraph(line, hang=2)
         return
     tell(rows)
-
-
-def not_known(of: Study) -> tuple[Question, ...]:
-    """What is missing for any current of the island: bond, inverter or its limit."""
-    missing = of.net.parts.missing
-    found = [*missing.get("inverter", ()), *missing.get("bond", ())]
-    return tuple(dict.fromkeys([*found, *of.island_faults.limit_missing]))
 
 
 def tell(rows: tuple[RaceRow, ...]) -> None:

@@ -6,6 +6,7 @@ here: which device opens, and when (`race`).
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -17,7 +18,13 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.network.fault import Faults, Ports, line_currents
 from islewright.network.fault_plan import FaultName
-from islewright.network.limit import ALL_TOGETHER, limit_scale, limited_currents
+from islewright.network.limit import (
+    ALL_TOGETHER,
+    EACH_BY_ITSELF,
+    inverter_sources,
+    limit_scale,
+    limited_currents,
+)
 from islewright.network.places import MET
 from islewright.network.solve import Solved
 
@@ -46,15 +53,19 @@ class EarthFaults:
     amps : fault current of each chosen fault [A]
     x : whole solution, one column per chosen fault [V, A]
     limited : which of them the inverter's limit holds down
+    limit_missing : what to ask where the limit is not stated; the figures are then worth nothing
     """
 
     def __init__(self, job: Job, solved: Solved, ports: Ports) -> None:
         self.job, self.solved, self.ports = job, solved, ports
         self.faults = Faults(solved, ports)
-        self.assumed: str | None = None
         self.limit_missing: tuple[Question, ...] = ()
         self.rows = np.flatnonzero([self.takes(name) for name in ports.names])
-        scale = self._scale()
+        self.limit_phases(job.inverter.limits if job.inverter.has("limits") else ALL_TOGETHER)
+
+    def limit_phases(self, how: str) -> None:
+        """Hold the inverter's phases down, each by itself or all together."""
+        scale = self._scale(how)
         self.limited: NDArray[np.bool_] = np.zeros(len(self.rows), dtype=bool)
         if scale is None:
             self.port_amps = self.faults.current[self.rows]
@@ -66,6 +77,21 @@ class EarthFaults:
         )
         self.amps = line_currents(self.port_amps)
         self._sights: dict[str, Sight] = {}
+
+    @cached_property
+    def other(self) -> EarthFaults | None:
+        """The same faults limited the other way, where the maker has not said which it is.
+
+        None where that is stated, or makes no difference: without limit, or with one phase.
+        """
+        if self.scale is None or self.job.inverter.has("limits"):
+            return None
+        if len(inverter_sources(self.faults)) < 2:
+            return None
+        twin = copy.copy(self)
+        twin.__dict__.pop("x", None)
+        twin.limit_phases(EACH_BY_ITSELF)
+        return twin
 
     def takes(self, fault: FaultName) -> bool:
         """Whether a fault is one of these."""
@@ -80,18 +106,14 @@ class EarthFaults:
         """
         return float(self.job.inverter.fault_current.to_earth_a)
 
-    def _scale(self) -> NDArray[np.float64] | None:
+    def _scale(self, how: str) -> NDArray[np.float64] | None:
         if self.solved.state.inverter != "forming":
             return None
-        sheet = self.job.inverter
         try:
             limit = self.limit_a()
         except Unknown as gap:
             self.limit_missing = gap.questions
             return None
-        if sheet.gap("limits") is not None:
-            self.assumed = "all phases limit together; the maker has not said"
-        how = sheet.limits if sheet.gap("limits") is None else ALL_TOGETHER
         return limit_scale(self.faults, limit, how)
 
     @cached_property

@@ -1,14 +1,15 @@
 """Which device ends an earth fault, and when, at the current that really flows.
 
 Every time is the interval that the device's standard leaves open; a source that stops
-first wins. Belongs here: times of devices, their order. Does not
-belong here: whether that is in time (`rules`).
+first wins. Belongs here: times of devices. Does not belong here: whose is first (`order`),
+whether that is in time (`rules`).
 """
 
 from __future__ import annotations
 
+import dataclasses
+import functools
 import math
-from collections.abc import Sequence
 
 from islewright.findings import Question
 from islewright.job.device import Device, Residual
@@ -16,6 +17,7 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.earth_faults import At, EarthFaults
+from islewright.network.order import alive_after, ranked_bars, worse_of
 from islewright.network.places import canonical
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode, State
@@ -69,6 +71,8 @@ def residual_time_s(residual: Residual, amps: float) -> tuple[float, float]:
 def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> RaceRow | None:
     """What happens on an earth fault at one end of a circuit or cable.
 
+    Where the maker has not said how its phases limit, the worse of both ways (`stories`).
+
     Parameters
     ----------
     place : "circuit NAME" or "cable NAME"
@@ -78,28 +82,49 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     the row, or None where the place has no earth fault in the network (left out for a
     gap, or without conductors that could touch earth)
     """
+    rows = stories(job, faults, profile, place, end)
+    if not rows:
+        return None
+    worse = functools.reduce(worse_of, rows)
+    guards = guards_at(job, *_word_and_name(place), faults.solved.state.mode or Mode.GRID)[0]
+    bars = ranked_bars(worse.bars)
+    return dataclasses.replace(worse, bars=bars, alive_after=alive_after(bars, guards))
+
+
+def stories(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> list[RaceRow]:
+    """The fault with each way of limiting that is possible, one or two rows, not ranked."""
+    found = [faults] if faults.other is None else [faults, faults.other]
+    return [row for way in found if (row := _one_way(job, way, profile, place, end)) is not None]
+
+
+def _one_way(
+    job: Job, faults: EarthFaults, profile: Profile, place: str, end: str
+) -> RaceRow | None:
     at = faults.worst(place, end)
     if at is None:
         return None
     state = faults.solved.state
-    mode = state.mode or Mode.GRID
     kind = faults.ports.names[at.row].kind
-    word, _, name = place.partition(" ")
-    guards, bar = guards_at(job, word, name, mode)
+    word, name = _word_and_name(place)
+    guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
     left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
     bars = [_bar(guard, faults, at, word, left) for guard in guards]
     amps, limited = float(faults.amps[at.column]), bool(faults.limited[at.column])
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
-    ranked = ranked_bars(bars)
     touch, to_earth = faults.touch_v(at)
     return RaceRow(
         place=place, kind=kind, end=end,
         current_a=amps, limited=limited,
         voltage_left_v=left, touch_v=touch, touch_earth_v=to_earth,
         allowed_s=allowed_time_s(job, profile, state, word, name),
-        bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
+        bars=tuple(bars), alive_after="", state=state.name,
     )  # fmt: skip
+
+
+def _word_and_name(place: str) -> tuple[str, str]:
+    word, _, name = place.partition(" ")
+    return word, name
 
 
 def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[tuple[Guard, ...], str]:
@@ -195,40 +220,13 @@ def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
                    questions=questions)  # fmt: skip
 
 
-def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
-    """Who is first in every case, who may be first, who comes later."""
-    if not bars:
-        return ()
-    soonest_sure = min([bar.latest_s for bar in bars])
-    first, second = sorted([math.inf, *(bar.earliest_s for bar in bars)])[:2]
-    found = []
-    for bar in bars:
-        others = second if bar.earliest_s == first else first
-        if math.isinf(bar.earliest_s):
-            rank = "later"
-        elif bar.known and bar.latest_s <= others and math.isfinite(bar.latest_s):
-            rank = "first in every case"
-        else:
-            rank = "may be first" if bar.earliest_s < soonest_sure else "later"
-        found.append(bar if bar.rank == rank else _ranked(bar, rank))
-    return tuple(found)
-
-
-def _ranked(bar: RaceBar, rank: str) -> RaceBar:
-    return RaceBar(role=bar.role, name=bar.name, current_a=bar.current_a,
-                   earliest_s=bar.earliest_s, latest_s=bar.latest_s, rank=rank,
-                   questions=bar.questions)  # fmt: skip
-
-
-def alive_after(bars: Sequence[RaceBar], guards: Sequence[Guard]) -> str:
-    """What is alive once the first of them has acted, in words."""
-    leaves = [guard.leaves for guard in guards] + ["nothing"] * (len(bars) - len(guards))
-    words = [left for bar, left in zip(bars, leaves, strict=True) if bar.rank != "later"]
-    return ", or ".join(dict.fromkeys(words)) if words else "everything: the fault stays on"
-
-
 def race(job: Job, faults: EarthFaults, profile: Profile) -> tuple[RaceRow, ...]:
-    """One row for the far end of each circuit and cable that this state feeds."""
+    """One row for the far end of each circuit and cable that this state feeds.
+
+    None where the inverter's limit is not stated (`faults.limit_missing`).
+    """
+    if faults.limit_missing:
+        return ()
     mode = faults.solved.state.mode or Mode.GRID
     rows = []
     for name, circuit in job.circuits.items():

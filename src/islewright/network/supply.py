@@ -10,10 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from islewright.findings import Question
+from islewright.job.gap import Gap
 from islewright.job.model import Job, Loops
 from islewright.network.parts import Parts
 from islewright.tables.conductor import resistance_ohm_per_km
 from islewright.tables.profile import Profile
+
+#: loops that fault currents hang on
+_LOOPS = ("line_neutral_ohm", "line_earth_ohm", "line_line_ohm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +46,18 @@ def _given(job: Job, field: str) -> list[float]:
         if loops.has(field):
             found.append(max(float(getattr(loops, field)) - tails_ohm(job, loops.at, field), 1e-4))
     return found
+
+
+def asked_in_vain(job: Job) -> tuple[Question, ...]:
+    """Loops that somebody asked for and nobody knows: they may be worse than those stated."""
+    supply, found = job.supply, list[Question]()
+    for source in ("measured", "declared"):
+        if supply.gap(source) is Gap.UNKNOWN:
+            found.append(supply.question(source))
+        elif supply.has(source):
+            loops: Loops = getattr(supply, source)
+            found += [loops.question(f) for f in _LOOPS if loops.gap(f) is Gap.UNKNOWN]
+    return tuple(found)
 
 
 def tails_ohm(job: Job, at: str, field: str) -> float:

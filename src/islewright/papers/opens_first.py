@@ -6,11 +6,13 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from islewright.papers.asking import lead
 from islewright.papers.place import circuit_numbers, short_place
 from islewright.papers.say import capital, counted, listed, number
 from islewright.units import show
 
 if TYPE_CHECKING:
+    from islewright.findings import Question
     from islewright.job.model import Job
     from islewright.network.sheet import RaceBar, RaceRow
     from islewright.rules.study import Study
@@ -31,7 +33,7 @@ def opens_first(study: Study) -> dict[str, Any]:
             dict.fromkeys(show(r.allowed_s, "s") for r in study.race if math.isfinite(r.allowed_s)),
             "or",
         ),
-        "read": sentences(study.race),
+        "read": untold(study.race_missing) or sentences(study.race),
         "zones": [_zone(study.job, row) for row in study.zones],
     }
 
@@ -96,6 +98,15 @@ def _bar(bar: RaceBar) -> dict[str, Any]:
         "to": _at(bar.latest_s),
         "open": bar.latest_s > LATEST_S,
     }
+
+
+def untold(missing: Sequence[Question]) -> list[str]:
+    """Why no fault of the island can be followed, and whom to ask; nothing where it can."""
+    if not missing:
+        return []
+    asked = [f"{lead(question)}: {question.ask}" for question in missing]
+    return ["What opens first cannot be told: a figure is missing that every fault hangs on.",
+            *asked]  # fmt: skip
 
 
 def sentences(race: Sequence[RaceRow]) -> list[str]:

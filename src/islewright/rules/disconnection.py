@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
@@ -13,9 +14,11 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
 from islewright.rules.loop import loop_by_hand
-from islewright.rules.opening import in_time, opening_current_a, other_device
+from islewright.rules.mend import behind_an_rcd, quicker_breaker
+from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
+from islewright.tables.device import rcd_ratings_a
 from islewright.tables.rows import NotInTable
 
 ADS = "IEC 60364-4-41:2005+A1:2017"
@@ -110,7 +113,7 @@ def no_protective_conductor() -> Verdict:
         status=Status.NOT_MET,
         because=["the circuit has no protective conductor"],
         means="A fault to a metal part stays on, and the part stays live.",
-        remedies=[lambda: "A cable with a protective conductor (411.3.1.1)."],
+        remedies=[lambda: "Lay a cable with a protective conductor (411.3.1.1)."],
         confirmed="page",
     )
 
@@ -160,9 +163,9 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
             f"c_min · U_0 / I_a = {c_min:g} · {u_0:g} V / {i_a:g} A = {limit:.2f} Ω",
         ],
         remedies=[
-            partial(_larger_cores, study, here, parts, limit),
-            partial(other_device, guard, z_s, c_min * u_0, allowed),
-            lambda: "An RCD in front of it (411.4.5).",
+            partial(_larger_cores, study, here, parts, limit - spread),
+            partial(_other_device, study, here, guard, c_min * u_0 / (z_s + spread), allowed),
+            partial(_residual_remedy, study, here, c_min * u_0 / (z_s + spread), allowed),
         ],
         confirmed="page",
     )
@@ -183,22 +186,42 @@ def _larger_cores(
         if size > laying.size_mm2:
             core = core_impedance(laying.material, laying.insulation, size, laying.length_m).hot
             if before + 2 * abs(core) <= limit:
-                return f"{size:g} mm² in all conductors: Z_s = {before + 2 * abs(core):.2f} Ω."
+                z_s = before + 2 * abs(core)
+                return f"Lay {size:g} mm² in all conductors: Z_s = {z_s:.2f} Ω."
     return None
+
+
+def _other_device(
+    study: Study, here: Here, guard: Guard, surely_a: float, allowed: float
+) -> str | None:
+    if here.kind != "circuit" or guard.device is None:
+        return None  # what a cable's device must carry is not this rule's
+    return quicker_breaker(study, here, guard.device, surely_a, allowed)
+
+
+def _residual_remedy(study: Study, here: Here, surely_a: float, allowed: float) -> str:
+    if here.kind == "circuit":
+        return behind_an_rcd(study, here, surely_a, math.inf, allowed)
+    return f"Fit an RCD where the {here.name} begins (411.4.5, 411.5.3)."
 
 
 def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     """RCDs in front of a place of a TT house; one that cuts off in time is enough."""
     study.clean(here)
-    _ = allowed_s(study, here)  # raises its question where the use is not known
+    allowed = allowed_s(study, here)  # raises its question where the use is not known
     guards = guards_at(study.job, here.kind, here.name, Mode.GRID)[0]
-    electrode = study.job.earthing.electrode
-    if electrode is None or all(guard.residual is None for guard in guards):
-        lacks = "there is no electrode" if electrode is None else "no RCD stands in the way"
+    if study.job.earthing.electrode is None:
         return Verdict(
             status=Status.NOT_MET,
-            because=[lacks],
-            remedies=[lambda: "An RCD in front of it, and an electrode."],
+            because=["there is no electrode"],
+            remedies=[lambda: "Drive an earth electrode at the house."],
+            confirmed="two pages",
+        )
+    if all(guard.residual is None for guard in guards):
+        return Verdict(
+            status=Status.NOT_MET,
+            because=["no RCD stands in the way"],
+            remedies=[lambda: _residual_remedy(study, here, study.story(here).current_a, allowed)],
             confirmed="two pages",
         )
     row = study.story(here)
@@ -226,7 +249,18 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
             f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
             f"R_A · I_Δn = {float(r_a) * i_dn:.2f} V, U_L = {u_l:g} V",
         ],
-        remedies=[lambda: f"An electrode of {u_l / i_dn:.0f} Ω or less, or a smaller I_Δn."],
+        remedies=[
+            lambda: (
+                "Bring the electrode down to "
+                f"{math.floor(u_l / i_dn * r_a / (r_a + spread))} Ω or less."
+            ),
+            lambda: _smaller_residual(r_a + spread, u_l),
+        ],
         confirmed="two pages",
     )
     return every([touch, in_time(study, guard, bar, row)])
+
+
+def _smaller_residual(r_a: float, u_l: float) -> str | None:
+    fits = [i_dn for i_dn in rcd_ratings_a() if r_a * i_dn <= u_l]
+    return f"Fit an RCD of {fits[-1] * 1000:g} mA in its place." if fits else None

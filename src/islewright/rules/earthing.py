@@ -29,7 +29,7 @@ def island_means(study: Study, _here: Here) -> Verdict:
             return Verdict(
                 status=Status.NOT_MET,
                 because=[*because, "there is no electrode"],
-                remedies=[lambda: "An earth electrode at the house."],
+                remedies=[lambda: "Drive an earth electrode at the house."],
             )
         because.append(f"R_E = {electrode.resistance_ohm:g} Ω, measured: {electrode.measured_by}")
         return Verdict(
@@ -42,6 +42,6 @@ def island_means(study: Study, _here: Here) -> Verdict:
     return Verdict(
         status=Status.MET if allowed == "allowed" else Status.NOT_MET,
         because=[*because, f"operator: {allowed}"],
-        remedies=[lambda: "An earth electrode at the house."],
+        remedies=[lambda: "Drive an earth electrode at the house."],
         confirmed="memory",
     )

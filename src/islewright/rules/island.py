@@ -9,16 +9,21 @@ from functools import partial
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit
+from islewright.network.places import INVERTER, canonical
 from islewright.network.race import guards_at, system_of
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import ISLAND, Mode
 from islewright.network.way import Guard, is_backed_up
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import ADS, earthed, no_protective_conductor, touch_limit_v
+from islewright.rules.mend import BOND, behind_an_rcd, quicker_breaker
 from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.tables.rows import NotInTable
+
+#: told where the maker has not said how the phases limit
+EITHER_LIMIT = "how the phases limit is not stated: both ways worked out, the worse counts"
 
 
 @rule(
@@ -66,13 +71,20 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
     if not study.joints(here.board or study.first_backed_up, Mode.ISLAND):
         return _no_way_back()
     row = study.story(here)
-    return first_way(
-        [
-            _by_device(study, here, row),
-            attempt(partial(_by_collapse, study, row)),
-            attempt(partial(_by_touch_voltage, study, here, row, circuit)),
-        ]
-    )
+    ways = [
+        ("(a)", _by_device(study, here, row)),
+        ("(b)", attempt(partial(_by_collapse, study, row))),
+        ("(c)", attempt(partial(_by_touch_voltage, study, here, row, circuit))),
+    ]
+    verdict = first_way([_labelled(label, way) for label, way in ways])
+    if study.island_faults.other is None:
+        return verdict
+    return dataclasses.replace(verdict, because=[*verdict.because, EITHER_LIMIT])
+
+
+def _labelled(label: str, way: Verdict) -> Verdict:
+    """A way whose every line says which way it is."""
+    return dataclasses.replace(way, because=[f"{label} {line}" for line in way.because])
 
 
 def _no_way_back() -> Verdict:
@@ -81,7 +93,7 @@ def _no_way_back() -> Verdict:
         because=["neutral and earth are joined nowhere in the island"],
         means="An earth fault finds no way back and nothing opens; a second one is a short "
         "circuit through protective conductors.",
-        remedies=[lambda: "A neutral-earth bond on the source side of every RCD."],
+        remedies=[lambda: BOND],
         confirmed="memory",
     )
 
@@ -92,26 +104,48 @@ def _no_way_back() -> Verdict:
 def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
-    if not guards:
-        return Verdict(status=Status.NOT_MET, because=["(a) no device stands in the way"])
     # the inverter's bar comes after those of the guards
     ways = [
         attempt(partial(_one_device, study, guard, bar, row))
         for guard, bar in zip(guards, row.bars, strict=False)
     ]
-    verdict = first_way(ways)
-    head = f"(a) I = {row.current_a:.1f} A{', the most the inverter gives' if row.limited else ''}"
-    assumed = study.island_faults.assumed
-    because = [head, *([assumed] if assumed else []), *verdict.because]
-    return dataclasses.replace(verdict, because=because)
+    verdict = (
+        first_way(ways)
+        if ways
+        else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])
+    )
+    most = ", the most that the inverter gives" if row.limited else ""
+    return dataclasses.replace(
+        verdict,
+        because=[f"I = {row.current_a:.1f} A{most}", *verdict.because],
+        remedies=[
+            lambda: _residual_remedy(study, here, row),
+            lambda: _quicker_remedy(study, here, row),
+        ],
+    )
+
+
+def _residual_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
+    """An RCD in front; on a cable only where the fault current does not return through it."""
+    if here.kind == "circuit":
+        return behind_an_rcd(study, here, row.current_a, row.voltage_left_v, row.allowed_s)
+    cable = study.job.cables[here.name]
+    if INVERTER in (canonical(cable.from_), canonical(cable.to)):
+        return None  # with the bond beyond this cable no RCD would see the fault
+    return f"Fit an RCD where the {here.name} begins, on the load side of the bond."
+
+
+def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
+    if here.kind != "circuit":
+        return None
+    surely = row.current_a - spread_of(study.profile, "maker", row.current_a)
+    device = study.job.circuits[here.name].device
+    return quicker_breaker(study, here, device, surely, row.allowed_s)
 
 
 def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
     """One device: in the allowed time, and while the inverter still gives the current."""
-    opens = dataclasses.replace(
-        in_time(study, guard, bar, row),
-        remedies=[lambda: "An RCD on the load side of the bond."],
-    )
+    opens = in_time(study, guard, bar, row)
     if opens.status in (Status.NOT_MET, Status.UNDECIDED):
         return opens
     held = _held_s(study, bar, row)
@@ -191,7 +225,7 @@ def _least_opening(study: Study, here: Here, allowed: float) -> tuple[float, str
 def _by_collapse(study: Study, row: RaceRow) -> Verdict:
     """(b) the maker declares that the voltage has fallen to 50 V in time, and stays down."""
     if not row.limited:
-        return Verdict(status=Status.NOT_MET, because=["(b) the inverter is not at its limit"])
+        return Verdict(status=Status.NOT_MET, because=["the inverter is not at its limit"])
     inverter = study.job.inverter
     try:
         falls = inverter.falls_to_50v_s
@@ -208,8 +242,14 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
         "s",
         spread=falls.spread or spread_of(study.profile, "maker", falls),
         because=[
-            f"(b) t(U ≤ 50 V) = {falls:g} s, the maker's word",
+            f"t(U ≤ 50 V) = {falls:g} s, the maker's word",
             f"t_allowed = {row.allowed_s:g} s",
+        ],
+        remedies=[
+            lambda: (
+                "Get it from the maker in writing that the voltage falls to 50 V within "
+                f"{row.allowed_s:g} s, by a setting or another model."
+            )
         ],
         means="The whole island goes dark on such a fault.",
         confirmed="memory",
@@ -223,6 +263,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
                 *fallen.because,
                 "it starts again on a fault that stays: the voltage comes back",
             ],
+            remedies=[lambda: "Set the inverter to stay off after a fault."],
         )
     return fallen
 
@@ -231,7 +272,7 @@ def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit |
     """(c) the limited current leaves no dangerous voltage, and the parts are bonded."""
     u_l = touch_limit_v(study, circuit)
     volts = study.touch_v(here)
-    told = f"(c) U_touch = {volts:.1f} V to the earthing terminal at {row.current_a:.1f} A"
+    told = f"U_touch = {volts:.1f} V to the earthing terminal at {row.current_a:.1f} A"
     share = math.hypot(spread_of(study.profile, "length", 1), spread_of(study.profile, "maker", 1))
     touch = at_most(
         volts,
@@ -246,5 +287,14 @@ def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit |
         return touch
     if study.job.earthing.supplementary_bonding != "present":
         lacks = "there is no supplementary bonding, so 419.3 cannot be used"
-        return Verdict(status=Status.NOT_MET, because=[*touch.because, lacks])
+        return Verdict(
+            status=Status.NOT_MET,
+            because=[*touch.because, lacks],
+            remedies=[
+                lambda: (
+                    "Bond all parts that can be touched at once (415.2): the fault then "
+                    f"leaves {volts:.1f} V, and stays on."
+                )
+            ],
+        )
     return touch

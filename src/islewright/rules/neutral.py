@@ -2,17 +2,10 @@
 
 from __future__ import annotations
 
-import math
-
-from islewright.findings import Question, Status, Verdict, at_most
-from islewright.job.gap import Unknown
-from islewright.job.model import Circuit
-from islewright.network.joints import neutral_of
+from islewright.findings import Status, Verdict
 from islewright.network.state import Mode
 from islewright.network.way import cables_to
-from islewright.rules.demand import design_current_a, load_va, spread_of
 from islewright.rules.disconnection import not_judged_it
-from islewright.rules.drop import neutral_current_a
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -53,7 +46,7 @@ def joined_once(study: Study, here: Here) -> Verdict:
         limit=1.0,
         because=because,
         means=means,
-        remedies=[lambda: _mend_joints(study, count, here.mode)],
+        remedies=[lambda: _mend_joints(study, joints, here.mode)],
         confirmed="memory",
     )
 
@@ -66,14 +59,14 @@ def _bond_known(study: Study) -> None:
             _ = sheet.bond.at, sheet.bond.closed
 
 
-def _mend_joints(study: Study, count: int, mode: Mode) -> str | None:
-    if count == 0:
-        if "N" in study.job.switch.switched_poles:
-            return "A neutral-earth bond on the house side that closes when the poles have opened."
-        return "Follow the neutral: somewhere it is open."
+def _mend_joints(study: Study, joints: list[str], mode: Mode) -> str:
+    if not joints:
+        if mode is Mode.ISLAND and "N" in study.job.switch.switched_poles:
+            return "Fit a neutral-earth bond on the house side that closes once the poles are open."
+        return "Follow the neutral to the source: somewhere it is open."
     if mode is Mode.GRID:
-        return "The bond must open before the poles close; a fixed bond must go."
-    return "One of the joints must go: the bond, or the way through the public neutral."
+        return "Take out the joint in the house, or let it open before the poles close."
+    return f"Take out all of these joints but one: {'; '.join(joints)}."
 
 
 @rule(
@@ -122,7 +115,7 @@ def _shared(study: Study, here: Here, other: str) -> Verdict:
             f"{other} on {theirs.behind or theirs.board}",
         ],
         means="" if same else "Opening one board leaves the other's current in this neutral.",
-        remedies=[] if same else [lambda: "A neutral of its own for each circuit."],
+        remedies=[] if same else [lambda: "Give each of the two circuits a neutral of its own."],
         confirmed="memory",
     )
 
@@ -146,81 +139,6 @@ def operator(study: Study, _here: Here) -> Verdict | None:
         because=[*because, f"operator: {earthing.operator_allows_pen}"],
         remedies=[]
         if allowed
-        else [lambda: "An islanding switch that opens the neutral, with a bond."],
+        else [lambda: "Fit an islanding switch that opens the neutral too, with a bond."],
         confirmed="memory",
     )
-
-
-@rule(
-    "neutral.current",
-    over="boards",
-    modes=[Mode.ISLAND],
-    title="The neutral of the island must not carry more than its feeder may",
-    clauses=["IEC 60364-4-43:2008, 431.2.1, 431.2.3 (from memory)"],
-)
-def neutral_current(study: Study, here: Here) -> Verdict | None:
-    """√(|Σ I_line · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_n of the feeder
-
-    Lines fed in phase add up in the neutral, and so does every third harmonic; no device
-    watches it.
-    """
-    feeder = neutral_of(study.job, here.board, Mode.ISLAND)
-    if len(study.job.phases) == 1:
-        return None
-    if feeder is None:
-        raise Unknown(
-            Question(field="cables", ask="Which device stands before this board's feeder?")
-        )
-    name, limit = feeder
-    study.clean(here)
-    third = _third_harmonic_a(study, here.board)
-    first, lines = neutral_current_a(study, here.board)
-    total = math.hypot(first, third)
-    return at_most(
-        total,
-        limit,
-        "A",
-        spread=spread_of(study.profile, "load_power", total),
-        because=[
-            *(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
-            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",
-            f"I_n = {limit:.1f} A ({name})",
-        ],
-        remedies=[lambda: "Circuits on other lines, or a larger neutral with its own device."],
-        confirmed="memory",
-    )
-
-
-def _third_harmonic_a(study: Study, board: str) -> float:
-    """Third harmonics of a board's circuits, which add up in its neutral [A].
-
-    Raises
-    ------
-    Unknown : a load is not known; here more of it is not always worse, so no bound will do
-    """
-    job = study.job
-    total = 0.0
-    questions: list[Question] = []
-    for circuit in job.circuits.values():
-        if circuit.board != board:
-            continue
-        try:
-            i_b = design_current_a(job, circuit)[0]
-            share = _third_share(circuit)
-        except Unknown as gap:
-            questions += gap.questions
-        else:
-            total += (
-                float(job.boards[board].demand_factor) * i_b * share * len(job.lines_of(circuit))
-            )
-    if questions:
-        raise Unknown(*questions)
-    return total
-
-
-def _third_share(circuit: Circuit) -> float:
-    """Third harmonic of a circuit's loads together, over their fundamental."""
-    loads = circuit.loads.values()
-    whole = sum(load_va(circuit, load) for load in loads)
-    third = sum(load_va(circuit, x) * float(x.third_harmonic or 0) / 100 for x in loads)
-    return third / whole if whole else 0.0

@@ -16,9 +16,9 @@ from islewright.rules.study import Study
 from islewright.tables.device import (
     fuse_gg_opening_current_a,
     mcb_opening_current_a,
-    ratings_a,
     rcd_opening_current_a,
 )
+from islewright.units import show
 
 #: stands for "later than any time that somebody would wait" [s]
 NEVER_S = 1e9
@@ -41,30 +41,21 @@ def opening_current_a(guard: Guard, within_s: float) -> float:
     return float(mcb_opening_current_a(device.curve, device.i_n_a, within_s))
 
 
-def other_device(guard: Guard, z_s: float, volts: float, within_s: float) -> str | None:
-    """The largest breaker, up to this one's rating, that the loop would open in time."""
-    device = guard.device
-    if device is None:
-        return None
-    fits = (r for r in ratings_a("breaker") if r <= device.i_n_a)
-    for rating in sorted(fits, reverse=True):
-        for curve in ("C", "B"):
-            i_a = float(mcb_opening_current_a(curve, rating, within_s))
-            if volts / i_a >= z_s and (curve, rating) != (device.curve, device.i_n_a):
-                return f"{curve}{rating:g}, if the load allows it: limit {volts / i_a:.2f} Ω."
-    return None
-
-
-def told_s(seconds: float) -> str:
-    """A time as a person says it; never is never."""
-    if not math.isfinite(seconds):
-        return "no certain time"
-    return f"{seconds:g} s"
+def told_interval(bar: RaceBar) -> str:
+    """When a device opens, as a person says it; never is never."""
+    if math.isinf(bar.earliest_s):
+        return "never opens"
+    if math.isinf(bar.latest_s):
+        return f"may open after {show(bar.earliest_s, 's')}, or never"
+    latest = show(bar.latest_s, "s")
+    if bar.earliest_s == 0:
+        return f"opens within {latest}"
+    return f"opens after {show(bar.earliest_s, 's')} at the earliest, within {latest} at the latest"
 
 
 def told_a(amps: float) -> str:
     """A current as a person says it; what hangs on leakage alone is none."""
-    return f"{amps:.3g} A" if amps >= 1e-3 else "nothing"
+    return f"{amps:.3g} A" if amps >= 1e-3 else "no current"
 
 
 def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
@@ -73,7 +64,7 @@ def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
         lacks = [f"{bar.name}: {q.field} not known" for q in bar.questions]
         return Verdict(status=Status.UNDECIDED, questions=bar.questions, because=lacks)
     because = [
-        f"{bar.name} sees {told_a(bar.current_a)}: opens within {told_s(bar.latest_s)}",
+        f"{bar.name} at {told_a(bar.current_a)}: {told_interval(bar)}",
         f"t_allowed = {row.allowed_s:g} s",
     ]
     if not math.isfinite(bar.latest_s):

@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
-    "supply", "overload", "disconnection", "island", "residual", "neutral", "earthing", "voltage",
-    "source",
+    "supply", "overload", "disconnection", "island", "residual", "neutral", "neutral_current",
+    "earthing", "voltage", "source",
 )  # fmt: skip
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least, at_most
 from islewright.network.race import guards_at
+from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.rules.disconnection import ADS, earthed
+from islewright.rules.mend import BOND
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
 #: uses for which the IEC base asks for additional protection
 ADDITIONAL = ("sockets", "outdoor", "lights", "bathroom", "charger")
+FOLLOW = "Follow neutral and protective conductor to the origin: somewhere one is open."
 #: less hangs on leakage alone and is no fault current [A]
 NO_FAULT_A = 0.05
 
@@ -43,7 +46,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         return Verdict(
             status=Status.NOT_MET,
             because=["no RCD stands in the way in this mode"],
-            remedies=[lambda: "An RCBO of 30 mA, or a group with a 30 mA RCD."],
+            remedies=[lambda: _additional_remedy(study, here, limit)],
             confirmed="page",
         )
     i_dn, name = min(ratings)
@@ -53,9 +56,18 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         "A",
         spread=0.0,  # a rating on the plate, against a rating
         because=[f"I_Δn = {i_dn * 1000:g} mA ({name})"],
-        remedies=[lambda: "An RCBO of 30 mA, or a group with a 30 mA RCD."],
+        remedies=[lambda: _additional_remedy(study, here, limit)],
         confirmed="page",
     )
+
+
+def _additional_remedy(study: Study, here: Here, limit_a: float) -> str:
+    """An RCD of the same board that is sensitive enough, else an RCBO."""
+    circuit = study.job.circuits[here.name]
+    for name, rcd in study.job.boards[circuit.board].rcds.items():
+        if name != circuit.behind and rcd.has("trips_at_a") and rcd.trips_at_a <= limit_a:
+            return f"Put it behind {name}, {rcd.trips_at_a * 1000:g} mA, its neutral too."
+    return f"Fit an RCBO of {limit_a * 1000:g} mA in place of {circuit.device.name}."
 
 
 @rule(
@@ -76,15 +88,15 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
     if all(guard.residual is None for guard in guards):
         return None
-    row = study.story(here)
+    row, worst = _blindest(study, here)
     if row.current_a < NO_FAULT_A:
         return Verdict(
             status=Status.NOT_MET,
             because=["no fault current flows: neutral and earth are joined nowhere"],
             means="The RCDs have nothing to see.",
+            remedies=[lambda: BOND if here.mode is Mode.ISLAND else FOLLOW],
             confirmed="memory",
         )
-    worst = min((bar for bar in row.bars if bar.role == "RCD"), key=lambda bar: bar.current_a)
     share = worst.current_a / row.current_a
     limit = float(study.profile.number("rcd.sees_share"))
     return at_least(
@@ -98,7 +110,20 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
             f"{worst.name} sees {worst.current_a:.2f} A",
             f"I_residual / I_fault = {share:.2f}",
         ],
-        remedies=[lambda: "Move the bond to the source side, or the neutral to its own bar."],
+        remedies=[
+            lambda: f"Move the bond to the source side of {worst.name}, or the neutral home."
+        ],
         means="This RCD is blind to the fault." if share < limit else "",
         confirmed="memory",
     )
+
+
+def _uncover(rcd: str) -> str:
+    return f"Move the bond to the source side of {rcd}, or the neutral to its own bar."
+
+
+def _blindest(study: Study, here: Here) -> tuple[RaceRow, RaceBar]:
+    """The RCD that sees the smallest share of a fault, with each possible way of limiting."""
+    study.story(here)  # raises where there is no fault to follow
+    pairs = [(row, bar) for row in study.stories(here) for bar in row.bars if bar.role == "RCD"]
+    return min(pairs, key=lambda pair: pair[1].current_a / max(pair[0].current_a, NO_FAULT_A))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
 from functools import partial
 
@@ -96,18 +97,28 @@ def per_phase(study: Study, _here: Here) -> Verdict | None:
     demand, _ = island_demand_va(study)
     line = max(demand, key=demand.__getitem__)
     limit = float(study.job.inverter.phase_va)
+    spread = spread_of(study.profile, "load_power", demand[line])
     return at_most(
         demand[line],
         limit,
         "VA",
-        spread=spread_of(study.profile, "load_power", demand[line]),
+        spread=spread,
         because=[
             *(f"S_{name} = {va:.0f} VA" for name, va in demand.items()),
             f"S_phase = {limit:.0f} VA",
         ],
-        remedies=[lambda: f"Move circuits from {line} to {min(demand, key=demand.__getitem__)}."],
+        remedies=[lambda: _ease(demand, line, limit, spread)],
         confirmed="memory",
     )
+
+
+def _ease(demand: dict[str, float], line: str, limit: float, spread: float) -> str:
+    """Move what is too much to the line with most room, where it has that room."""
+    excess = demand[line] + spread - limit
+    other = min(demand, key=demand.__getitem__)
+    if demand[other] + spread + excess <= limit:
+        return f"Move circuits of {excess:.0f} VA demand from {line} to {other}."
+    return f"Take {excess:.0f} VA of demand off {line}."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,7 +214,7 @@ def _one_start(study: Study, start: Start, demand_va: float, told: list[str]) ->
         because=[*head, *best.because],
         remedies=[
             partial(_soft_start, study, start, total),
-            lambda: f"{start.circuit} on a board that is not backed up.",
+            lambda: f"Move the {start.circuit} to a board that is not backed up.",
         ],
         means=""
         if best.status in (Status.MET, Status.NEAR, Status.UNDECIDED)
@@ -250,8 +261,21 @@ def _for_good(study: Study, total: float) -> Verdict:
 
 def _soft_start(study: Study, start: Start, total: float) -> str | None:
     rest = total - start.times * start.va
-    times = (float(study.job.inverter.surge.power_va) - rest) / start.va
-    return f"A starter that holds the start to {times:.1f} times." if times >= 1 else None
+    surely = float(study.job.inverter.surge.power_va) / (1 + _load_share(study))
+    return _starter(start, (surely - rest) / start.va)
+
+
+def _load_share(study: Study) -> float:
+    """What stated powers may be off, as a share."""
+    return spread_of(study.profile, "load_power", 1.0)
+
+
+def _starter(start: Start, times: float) -> str | None:
+    """Order for a starter that draws no more than some times the running current."""
+    told = math.floor(times * 10) / 10
+    if told < 1:
+        return None
+    return f"Fit a starter that holds the {start.circuit} to {told:.1f} times its current."
 
 
 @rule(
@@ -274,12 +298,13 @@ def phase_start(study: Study, _here: Here) -> Verdict | None:
         return None
     demand, _ = island_demand_va(study)
     worst = [
-        (demand[line] + start.added_va / len(start.lines), start.circuit, line)
+        (demand[line] + start.added_va / len(start.lines), start, line)
         for start in starts
         for line in start.lines
     ]
-    total, name, line = max(worst)
+    total, start, line = max(worst, key=lambda found: found[0])
     limit = float(job.inverter.surge.power_va) / len(job.phases)
+    surely, share = limit / (1 + _load_share(study)), len(start.lines)
     return at_most(
         total,
         limit,
@@ -287,10 +312,13 @@ def phase_start(study: Study, _here: Here) -> Verdict | None:
         spread=spread_of(study.profile, "load_power", total),
         because=[
             f"demand on {line} = {demand[line]:.0f} VA",
-            f"with the start of {name}: {total:.0f} VA",
+            f"with the start of {start.circuit}: {total:.0f} VA",
             f"S_surge / {len(job.phases)} = {limit:.0f} VA",
         ],
-        remedies=[lambda: f"A softer start of {name}, or other loads off {line}."],
+        remedies=[
+            lambda: _starter(start, start.factor + (surely - demand[line]) * share / start.va),
+            lambda: f"Take {total - surely:.0f} VA off {line}.",
+        ],
         confirmed="memory",
     )
 
@@ -321,6 +349,7 @@ def grid_terminals_dead(study: Study, here: Here) -> Verdict:
         "V",
         spread=spread_of(study.profile, "maker", worst),
         because=[f"largest: {worst:.2f} V ({conductor}, {state.name})", f"U_L = {limit:g} V"],
+        remedies=[lambda: "Fit an islanding switch that opens every line and the neutral."],
         means="The inverter feeds the street." if worst > limit else "",
         confirmed="memory",
         state=state.name,

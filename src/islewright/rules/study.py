@@ -23,7 +23,7 @@ from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow, Reach
 from islewright.network.places import MET, canonical
-from islewright.network.race import has_sockets, race, story, system_of
+from islewright.network.race import has_sockets, race, stories, story, system_of
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
@@ -130,14 +130,23 @@ class Study:
             )
         return found
 
+    def stories(self, here: Here) -> list[RaceRow]:
+        """The fault with each way of limiting that is possible; one row where that is stated.
+
+        For what must not be mixed from two solutions, such as a share of one current in another.
+        """
+        place = f"{here.kind} {here.name}"
+        return stories(self.job, self.faults(here.mode), self.profile, place, "far")
+
     @cached_property
     def _stories(self) -> dict[tuple[str, str, Mode, str], RaceRow | None]:
         return {}
 
     def touch_v(self, here: Here) -> float:
         """Exposed part at the far end to the main earthing terminal, on the worst line [V]."""
-        faults = self.faults(here.mode)
-        return max(faults.touch_v(at)[0] for at in faults.at(f"{here.kind} {here.name}", "far"))
+        head, place = self.faults(here.mode), f"{here.kind} {here.name}"
+        ways = [head] if head.other is None else [head, head.other]
+        return max(way.touch_v(at)[0] for way in ways for at in way.at(place, "far"))
 
     @once_a_study
     def joints(self, board: str, mode: Mode) -> list[str]:
@@ -311,10 +320,20 @@ class Study:
 
     @cached_property
     def race(self) -> tuple[RaceRow, ...]:
-        """What ends each earth fault in island mode; none where it cannot be built."""
-        if not self.solvable:
+        """What ends each earth fault in island mode; none where that cannot be told."""
+        if self.race_missing:
             return ()
         return race(self.job, self.island_faults, self.profile)
+
+    @cached_property
+    def race_missing(self) -> tuple[Question, ...]:
+        """What is not stated and keeps every fault of the island from being followed."""
+        try:
+            missing = self.net.parts.missing
+        except Unknown as gap:
+            return gap.questions
+        found = [*missing.get("inverter", ()), *missing.get("bond", ())]
+        return tuple(dict.fromkeys([*found, *self.island_faults.limit_missing]))
 
     @cached_property
     def zones(self) -> tuple[RaceRow, ...]:

@@ -64,7 +64,10 @@ def loops_agree(study: Study, _here: Here) -> Verdict | None:
             f"|Z_LN − Z_LPE| = {difference:.3f} Ω",
             f"limit = {spread_ln:.3f} Ω + {spread_lpe:.3f} Ω = {limit:.3f} Ω",
         ],
-        means="A difference means that the supply is not what it seems: ask the operator.",
+        means="A difference means that the supply is not what it seems.",
+        remedies=[
+            lambda: "Ask the operator which system the street has and how its PEN is joined."
+        ],
         confirmed="memory",
     )
 
@@ -108,5 +111,6 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
             f"network: {row.current_a:.1f} A",
             f"apart: {apart:.1f} %",
         ],
+        remedies=[lambda: f"Measure the loop at the far end: {z_s:.2f} Ω by hand, hot."],
         confirmed="memory",
     )

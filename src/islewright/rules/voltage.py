@@ -11,6 +11,8 @@ from islewright.rules.drop import drop_v, own_drop_v
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
+PUBLIC_LIMIT = "the limit of a public supply is used, stricter than that of a private one"
+
 
 @rule(
     "voltage.drop",
@@ -55,8 +57,9 @@ def drop(study: Study, here: Here) -> Verdict:
             *others,
             f"U_source − U_far = {volts:.2f} V",
             f"{volts:.2f} V / ({times}{nominal_v:g} V) = {percent:.2f} %",
+            *([PUBLIC_LIMIT] if here.mode is Mode.ISLAND else []),
         ],
-        remedies=[lambda: _larger(study, here, i_b, percent, limit)],
+        remedies=[lambda: _larger(study, here, i_b, percent, limit / (1 + share))],
         means="Nothing dangerous; lamps and motors may complain." if percent > limit else "",
         confirmed="two pages",
     )
@@ -86,5 +89,5 @@ def _larger(study: Study, here: Here, i_b: float, percent: float, limit: float) 
         if size > circuit.size_mm2:
             share = resistance_ohm_per_km(circuit.material, size, theta_c=20) / now
             if percent - own + own * share <= limit:
-                return f"{size:g} mm²: about {percent - own + own * share:.1f} %."
+                return f"Lay {size:g} mm²: about {percent - own + own * share:.1f} %."
     return None

@@ -10,7 +10,7 @@ from islewright.job.gap import Unknown
 from islewright.network.build.boards import bond
 from islewright.network.parts import EARTH, Branch, Feed
 from islewright.network.places import INVERTER
-from islewright.network.supply import SupplyImpedance, supply_impedance
+from islewright.network.supply import SupplyImpedance, asked_in_vain, supply_impedance
 
 if TYPE_CHECKING:
     from islewright.network.build.house import House
@@ -47,7 +47,13 @@ def public_supply(house: House) -> None:
 
 
 def _impedances(house: House) -> tuple[SupplyImpedance, SupplyImpedance]:
-    """Worst and best; a stand-in where a loop is missing, which stains every grid state."""
+    """Worst and best; a stand-in where a loop is missing, which stains every grid state.
+
+    So does a loop that was asked for in vain: it may be worse than the one that stands.
+    """
+    vain = asked_in_vain(house.job)
+    if vain:
+        house.lacks("supply", *vain)
     try:
         return (
             supply_impedance(house.job, house.profile, house.parts, worst=True),

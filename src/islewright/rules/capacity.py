@@ -1,0 +1,107 @@
+"""What a cable carries as it is laid (IEC 60364-5-52, 523), and which size would carry more.
+
+No rule stands here; several chapters ask the same cable.
+"""
+
+from __future__ import annotations
+
+import math
+
+from islewright.findings import Question
+from islewright.job.gap import Gap, Unknown
+from islewright.job.model import Circuit, Job, Laying
+from islewright.tables.cable import ambient_factor, ampacity_a, grouping_factor, soil_factor
+from islewright.tables.conductor import sizes
+from islewright.tables.figure import Figure
+from islewright.tables.rows import NotInTable
+
+CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
+
+
+def capacity(
+    laying: Laying, loaded: int, *, size_mm2: float | None = None
+) -> tuple[Figure, list[str]]:
+    """Current-carrying capacity I_z as laid [A], and its arithmetic.
+
+    I_z = I_z0 · k_ambient · k_group · k_soil
+
+    Parameters
+    ----------
+    laying : cable or circuit
+    loaded : loaded conductors, 2 or 3
+    size_mm2 : another cross-section than its own [mm²]
+
+    Returns
+    -------
+    I_z, whose spread is what a spread of the ambient temperature takes off it, and the lines
+
+    Raises
+    ------
+    Unknown : a fact of the laying is not stated, or the tables do not reach it
+    """
+    method, insulation = laying.method, laying.insulation
+    buried = method in ("D1", "D2")
+    size = float(laying.size_mm2) if size_mm2 is None else size_mm2
+    ambient = laying.ambient_c
+    try:
+        base = ampacity_a(method, insulation, laying.material, loaded, size)
+        factors = [("k_ambient", ambient_factor(insulation, float(ambient), buried=buried))]
+        warmest = ambient_factor(insulation, ambient + (ambient.spread or 0.0), buried=buried)
+        count = int(laying.grouped_with)
+        if count > 1:
+            factors.append(("k_group", _group(method, count)))
+        if buried:
+            factors.append(("k_soil", soil_factor(method, float(laying.soil_k_m_per_w))))
+    except NotInTable as gap:
+        asked = Question(field=laying.path, ask=str(gap), how="change what is stated")
+        raise Unknown(asked) from None
+    i_z = float(base) * math.prod(float(k) for _, k in factors)
+    told = " · ".join([f"{base:g} A", *(f"{k:.2f}" for _, k in factors)])
+    names = " · ".join(["I_z0", *(name for name, _ in factors)])
+    sure = weakest(base.confirmed, *(k.confirmed for _, k in factors))
+    line = f"I_z = {names} = {told} = {i_z:.1f} A (method {method}, {loaded} loaded)"
+    off = i_z * (1 - float(warmest) / float(factors[0][1]))
+    return Figure(i_z, source=CAPACITY, confirmed=sure, spread=off), [line]
+
+
+def _group(method: str, count: int) -> Figure:
+    if method == "D1":
+        return grouping_factor("ducts, multi-core", count, spacing="touching")
+    if method == "D2":
+        return grouping_factor("in ground", count, spacing="touching")
+    return grouping_factor("bunched", count)
+
+
+def weakest(*confirmed: str) -> str:
+    """How far the least sure of several figures is confirmed."""
+    for word in ("memory", "page", "two pages"):
+        if word in confirmed:
+            return word
+    return "memory"
+
+
+def loaded_conductors(job: Job, lines: tuple[str, ...], cores: tuple[str, ...]) -> int:
+    """Loaded conductors, 2 or 3; two lines of three leave their sum in the neutral."""
+    if len(lines) == 2 and "N" in cores and job.supply.form == "three phases":
+        return 3
+    return 3 if len(lines) > 2 else 2
+
+
+def loaded_in(job: Job, circuit: Circuit) -> int:
+    """Loaded conductors of a circuit, 2 or 3; cores left out are those that it needs."""
+    lines = job.lines_of(circuit)
+    needed = circuit.gap("cores") is Gap.LEFT_OUT
+    return loaded_conductors(job, lines, (*lines, "N") if needed else circuit.cores)
+
+
+def larger_cable(laying: Laying, loaded: int, needed_a: float) -> str | None:
+    """Order for the least cross-section above its own that surely carries a current [A]."""
+    for size in sizes(laying.material):
+        if size > laying.size_mm2:
+            try:
+                i_z = capacity(laying, loaded, size_mm2=size)[0]
+            except Unknown:
+                continue
+            if i_z - (i_z.spread or 0.0) >= needed_a:
+                return f"Lay {size:g} mm² the same way: it carries {float(i_z):.1f} A."
+    return None

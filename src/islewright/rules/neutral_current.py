@@ -1,0 +1,183 @@
+"""Chapter: what neutrals carry; no device watches them."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from itertools import accumulate
+
+from islewright.findings import Question, Verdict, at_most
+from islewright.job.gap import Unknown
+from islewright.job.model import Circuit
+from islewright.network.joints import neutral_of
+from islewright.network.loads import lagging
+from islewright.network.state import GRID, ISLAND, Mode
+from islewright.rules.capacity import CAPACITY, capacity, larger_cable, loaded_in, weakest
+from islewright.rules.demand import SOCKETS, design_current_a, load_va, spread_of
+from islewright.rules.drop import neutral_current_a
+from islewright.rules.registry import Here, rule
+from islewright.rules.study import Study
+
+
+@rule(
+    "neutral.current",
+    over="boards",
+    modes=[Mode.ISLAND],
+    title="The neutral of the island must not carry more than its feeder may",
+    clauses=["IEC 60364-4-43:2008, 431.2.1, 431.2.3 (from memory)"],
+)
+def neutral_current(study: Study, here: Here) -> Verdict | None:
+    """√(|Σ I_line · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_n of the feeder
+
+    Lines fed in phase add up in the neutral, and so does every third harmonic; no device
+    watches it.
+    """
+    feeder = neutral_of(study.job, here.board, Mode.ISLAND)
+    if len(study.job.phases) == 1:
+        return None
+    if feeder is None:
+        raise Unknown(
+            Question(field="cables", ask="Which device stands before this board's feeder?")
+        )
+    name, limit = feeder
+    study.clean(here)
+    third = _third_harmonic_a(study, here.board)
+    first, lines = neutral_current_a(study, here.board)
+    total = math.hypot(first, third)
+    spread = spread_of(study.profile, "load_power", total)
+    return at_most(
+        total,
+        limit,
+        "A",
+        spread=spread,
+        because=[
+            *(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
+            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",
+            f"I_n = {limit:.1f} A ({name})",
+        ],
+        remedies=[lambda: _relieve(total + spread - limit, name)],
+        confirmed="memory",
+    )
+
+
+def _relieve(excess_a: float, where: str) -> str:
+    return f"Move load to other lines: {excess_a:.1f} A less in the neutral of {where}."
+
+
+def _third_harmonic_a(study: Study, board: str) -> float:
+    """Third harmonics of a board's circuits, which add up in its neutral [A]."""
+    job = study.job
+    mine = [name for name, circuit in job.circuits.items() if circuit.board == board]
+    return float(job.boards[board].demand_factor) * _thirds_a(study, mine)
+
+
+def _thirds_a(study: Study, names: list[str]) -> float:
+    """Third harmonics of some circuits at I_b; they are in phase on all lines and add up [A].
+
+    Raises
+    ------
+    Unknown : a load is not known; here more of it is not always worse, so no bound will do
+    """
+    job = study.job
+    total = 0.0
+    questions: list[Question] = []
+    for circuit in (job.circuits[name] for name in names):
+        try:
+            i_b = design_current_a(job, circuit)[0]
+            total += i_b * _third_share(circuit) * len(job.lines_of(circuit))
+        except Unknown as gap:
+            questions += gap.questions
+    if questions:
+        raise Unknown(*questions)
+    return total
+
+
+def _third_share(circuit: Circuit) -> float:
+    """Third harmonic of a circuit's loads together, over their fundamental."""
+    loads = circuit.loads.values()
+    whole = sum(load_va(circuit, load) for load in loads)
+    third = sum(load_va(circuit, x) * float(x.third_harmonic or 0) / 100 for x in loads)
+    return third / whole if whole else 0.0
+
+
+@rule(
+    "neutral.shared-current",
+    over="circuits",
+    modes=[Mode.GRID, Mode.ISLAND],
+    title="A neutral that circuits share must carry all that they return through it",
+    clauses=["IEC 60364-5-52:2009, 521.8.2, 523.6 (from memory)", CAPACITY],
+)
+def shared_current(study: Study, here: Here) -> Verdict | None:
+    """√(|Σ I_b · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_z of the shared core
+
+    Told at the circuit whose core it is. Each circuit draws I_b or nothing, whichever leaves
+    more. Lines fed in phase, as by a single-phase inverter, add up; no device watches the sum.
+    """
+    job = study.job
+    owner = job.circuits[here.name]
+    others = [n for n, c in job.circuits.items() if c.has("neutral_with") and _with(c, here.name)]
+    if owner.neutral_with is not None or not others:
+        return None
+    names = [here.name, *others]
+    study.clean(here)
+    third = _thirds_a(study, names)
+    returned = [drawn for name in names for drawn in _returned(study, name, here.mode)]
+    first = most_together_a([amps for _, amps in returned])
+    total = math.hypot(first, third)
+    i_z, told = capacity(owner, loaded_in(job, owner))
+    sockets = all(job.circuits[name].use in SOCKETS for name in names)
+    spread = 0.0 if sockets else spread_of(study.profile, "load_power", total)
+    return at_most(
+        total,
+        float(i_z),
+        "A",
+        spread=spread + (i_z.spread or 0.0),
+        because=[
+            *(
+                f"{told_by} = {abs(amps):.1f} A at {_degrees(amps):.0f}°"
+                for told_by, amps in returned
+            ),
+            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",
+            *told,
+        ],
+        remedies=[
+            lambda: f"Give {others[0]} a neutral of its own.",
+            lambda: larger_cable(owner, loaded_in(job, owner), total + spread),
+        ],
+        means="No device protects this neutral against overload." if total > i_z else "",
+        confirmed=weakest(i_z.confirmed, "memory"),
+    )
+
+
+def _with(circuit: Circuit, owner: str) -> bool:
+    return circuit.neutral_with == owner
+
+
+def _returned(study: Study, name: str, mode: Mode) -> list[tuple[str, complex]]:
+    """What each line of a circuit returns through the neutral at I_b: whose, and phasor [A]."""
+    circuit = study.job.circuits[name]
+    i_b = design_current_a(study.job, circuit)[0]
+    solved = study.net.solved(GRID if mode is Mode.GRID else ISLAND)
+    found = []
+    for line in study.job.lines_of(circuit):
+        volts = solved.voltage(circuit.board, line)
+        unit = volts / abs(volts) if abs(volts) else 1.0
+        found.append((f"I_b of {name} on {line}", i_b * lagging(circuit) * unit))
+    return found
+
+
+def most_together_a(currents: list[complex]) -> float:
+    """Largest sum of any of some phasors [A]; those that would relieve it are left out.
+
+    The largest sum takes all phasors within some half turn, so neighbours by angle are enough.
+
+    >>> round(most_together_a([16, -16, 8j]), 1)
+    17.9
+    """
+    turning = sorted(currents, key=cmath.phase)
+    starts = [turning[k:] + turning[:k] for k in range(len(turning))]
+    return max((abs(total) for run in starts for total in accumulate(run)), default=0.0)
+
+
+def _degrees(amps: complex) -> float:
+    return math.degrees(cmath.phase(amps))

@@ -50,3 +50,24 @@ def test_without_a_demand_factor_the_loads_are_off_and_it_says_so(run, without):
     assert "loads on" not in done.output
     assert answer["loads_on"] is False
     assert answer["missing"]
+
+
+def test_a_revision_that_nobody_knows_is_printed_as_not_known(run, without):
+    """Neither check nor pack stops at it."""
+    path = without("  revision: 1\n", "  revision: unknown\n  note: unknown\n")
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("  note: invented house\n", ""), encoding="utf-8"
+    )
+
+    assert "Cottage by the lake, revision not known" in run("check", path).output
+    assert json.loads(run("check", path, "--json").stdout)["job"]["revision"] is None
+    assert run("pack", path, "--to", path.with_suffix(".pdf")).exit_code == 0
+
+
+def test_a_cable_whose_device_stands_at_an_unknown_end_is_in_the_pack(run, without):
+    """The schedule says so; which end it is settles what the device protects."""
+    path = without("    to: islanding switch/grid\n",
+                   "    to: islanding switch/grid\n    device at: unknown\n")  # fmt: skip
+    done = run("pack", path, "--to", path.with_suffix(".pdf"))
+
+    assert done.exit_code == 0

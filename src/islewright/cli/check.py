@@ -70,7 +70,8 @@ def tell(of: Study, path: str) -> None:
     from islewright.findings import Status
 
     head = of.job.head
-    paragraph(f"{head.name}, revision {head.revision}, {head.date}; input {of.job.input_hash[:8]}")
+    revision = head.revision if head.has("revision") else "not known"
+    paragraph(f"{head.name}, revision {revision}, {head.date}; input {of.job.input_hash[:8]}")
     paragraph(f"{of.profile.name}, {of.profile.edition}", hang=2)
     say()
     say(f"{headline(of.counts)}.")

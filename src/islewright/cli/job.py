@@ -64,8 +64,9 @@ def print_json(answer: dict[str, Any]) -> None:
 def job_head(of: Study) -> dict[str, Any]:
     """What every JSON answer says of its job."""
     head = of.job.head
+    revision = head.revision if head.has("revision") else None
     return {
-        "job": {"name": head.name, "date": head.date, "revision": head.revision},
+        "job": {"name": head.name, "date": head.date, "revision": revision},
         "profile": of.profile.name,
         "edition": of.profile.edition,
         "input_hash": of.job.input_hash,

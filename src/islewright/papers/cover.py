@@ -30,7 +30,7 @@ def cover(study: Study, reports: list[Report]) -> dict[str, Any]:
     return {
         "name": study.job.head.name,
         "house": [place.house(study.job), place.equipment(study.job)],
-        "note": sentence(study.job.head.note),
+        "note": sentence(study.job.head.note if study.job.head.has("note") else ""),
         "headline": headline,
         "verdict": paragraphs,
         "counts": [

@@ -84,7 +84,7 @@ def head(study: Study) -> dict[str, str]:
     job, profile = study.job, study.profile
     return {
         "job": job.head.name,
-        "revision": job.head.revision,
+        "revision": say.stated(lambda: job.head.revision),
         "date": say.day(job.head.date),
         "input": job.input_hash[:8] or say.NOT_KNOWN,
         "release": profile.release,

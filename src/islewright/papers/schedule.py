@@ -222,7 +222,10 @@ def _cable_device(cable: Cable) -> str:
     name = _device(cable)
     if name in {NONE, NOT_KNOWN}:
         return name
-    return f"{name} at {terminals(cable.from_ if cable.device_at == 'from' else cable.to)}"
+    at_end = stated(lambda: cable.device_at)
+    if at_end == NOT_KNOWN:
+        return f"{name}, end {NOT_KNOWN}"
+    return f"{name} at {terminals(cable.from_ if at_end == 'from' else cable.to)}"
 
 
 def methods_used(job: Job) -> set[str]:

@@ -82,7 +82,8 @@ def test_the_states_are_listed_and_one_is_told(ask, examples):
     assert set(listed) == HEAD | {"states", "isolations", "rises"}
     assert {key for state in listed["states"] for key in state} == STATE
     assert set(told) == HEAD | {
-        "state", "missing", "loads_on", "volts", "cable_amps", "circuit_amps",
+        "state", "missing", "loads_on", "volts", "cable_amps", "circuit_amps", "earth_amps",
+        "residual_amps",
     }  # fmt: skip
     assert told["loads_on"] is True
     assert set(told["state"]) == STATE

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
+from islewright.cli.current_view import CORES, amps_row, angles, currents, earths
 from islewright.cli.job import job_head, one_of, print_json
 from islewright.cli.state import missing_in, tell_missing
 from islewright.cli.state_list import sheet_form
@@ -22,10 +23,10 @@ if TYPE_CHECKING:
 #: columns of the table of voltages, as far as a house has the conductors
 PAIRS = (("L1", "N"), ("L2", "N"), ("L3", "N"), ("L1", "L2"), ("L2", "L3"), ("L1", "L3"),
          ("N", "PE"), ("PE", "true earth"))  # fmt: skip
-CORES = ("L1", "L2", "L3", "N", "PEN", "PE")
 EARTH = "true earth"
-#: less is not printed in a list of places [V], nor in one of currents [A]
-SHOWN_FROM_V, SHOWN_FROM_A = 0.05, 5e-5
+NOT_HELD = "with them on, nothing but the loads would hold the neutral. Find where it is open."
+#: less is not printed in a list of places [V]
+SHOWN_FROM_V = 0.05
 
 
 def show(of: Study, state: State, place: str | None, *, as_json: bool) -> None:
@@ -49,26 +50,34 @@ def show(of: Study, state: State, place: str | None, *, as_json: bool) -> None:
         return
     if unloaded:
         asked = ", ".join(question.field for question in unloaded)
+        why = f"what they draw together is not known ({asked})."
         say()
-        paragraph(f"Loads are off: what they draw together is not known ({asked}).")
+        paragraph(f"Loads are off: {NOT_HELD if unloaded[0].ask == NOT_HELD else why}")
     loads = "loads off" if unloaded else "loads on"
     if place is None:
         _all_places(flow, loads)
-        _currents(flow, loads)
+        currents(flow, loads)
+        angles(flow)
+        earths(flow, loads)
     else:
         _one_place(flow, place, loads)
 
 
 def loaded(of: Study, state: State) -> tuple[FlowSheet, tuple[Question, ...]]:
     """The state with its loads on; with loads off, and why, where they are not known."""
+    from islewright.findings import Question
     from islewright.job.gap import Unknown
     from islewright.network.flow_sheet import flow_sheet
     from islewright.network.loads import LoadFlow
 
+    off = LoadFlow(of.job, of.net.solved(state), {})
     try:
-        return flow_sheet(of.job, of.loaded(state)), ()
+        flow = of.loaded(state)
     except Unknown as gap:
-        return flow_sheet(of.job, LoadFlow(of.job, of.net.solved(state), {})), gap.questions
+        return flow_sheet(of.job, off), gap.questions
+    if not flow.held:
+        return flow_sheet(of.job, off), (Question(field="neutral", ask=NOT_HELD),)
+    return flow_sheet(of.job, flow), ()
 
 
 def _answer(
@@ -81,11 +90,13 @@ def _answer(
         "state": sheet_form(told),
         "missing": [q.field for q in missing],
         "loads_on": flow is not None and not unloaded,
-        "volts": {}, "cable_amps": {}, "circuit_amps": {},
+        "volts": {}, "cable_amps": {}, "circuit_amps": {}, "earth_amps": {}, "residual_amps": {},
     }  # fmt: skip
     if flow is not None:
         for key in ("volts", "cable_amps", "circuit_amps"):
             answer[key] = {place: phasors_form(p) for place, p in getattr(flow, key).items()}
+        answer["earth_amps"] = phasors_form(flow.earth_amps)
+        answer["residual_amps"] = dict(flow.residual_amps)
     return answer
 
 
@@ -185,7 +196,7 @@ def _one_place(flow: FlowSheet, word: str, loads: str) -> None:
     amps = flow.circuit_amps.get(name, {}) if place != name else {}
     if amps:
         heading("Currents behind its device [A]; m: milliamperes")
-        table(list(amps), [_amps(amps, amps)], right=" ".join(amps))
+        table(list(amps), [amps_row(amps, amps)], right=" ".join(amps))
 
 
 def volts_table(volts: Phasors) -> None:
@@ -200,33 +211,3 @@ def volts_table(volts: Phasors) -> None:
         rows.append([a, *cells])
     heads = [name.replace(EARTH, "earth") for name in names[1:]]
     table(["", *heads], rows, right=" ".join(heads))
-
-
-def _currents(flow: FlowSheet, loads: str) -> None:
-    """Cables, then circuits, as far as any current flows."""
-    heading(f"Currents [A], {loads}; m: milliamperes")
-    amps = {f"cable {name}": here for name, here in flow.cable_amps.items()}
-    amps |= flow.circuit_amps
-    used = {
-        name: here
-        for name, here in amps.items()
-        if max(map(abs, here.values()), default=0.0) >= SHOWN_FROM_A
-    }
-    cores = [core for core in CORES if any(core in here for here in used.values())]
-    rows = [[name, *_amps(here, cores)] for name, here in used.items()]
-    if rows:
-        table(["", *cores], rows, right=" ".join(cores))
-    else:
-        say("  none anywhere")
-
-
-def _amps(here: Phasors, columns: Iterable[str]) -> list[str]:
-    return [amp(here[core]) if core in here else "" for core in columns]
-
-
-def amp(value: complex) -> str:
-    """A current, in milliamperes where it is small."""
-    size = abs(value)
-    if size >= 0.1:
-        return f"{size:.1f}"
-    return f"{size * 1000:.1f}m" if size >= SHOWN_FROM_A else "0"

@@ -17,6 +17,11 @@ from islewright.network.solve import Solved
 #: order of conductors in every list
 ORDER = ("L1", "L2", "L3", "N", "PEN", "PE")
 
+#: contacts that join neutral to PE, or the operator's PE to the house's
+EARTH_CONTACTS = ("bond", "inverter bond", "PEN split", "supply PE")
+#: conductors of the main earthing
+EARTH_CORES = ("earthing conductor", "earthing terminal link")
+
 Phasors = Mapping[str, complex]
 
 
@@ -31,12 +36,18 @@ class FlowSheet:
         terminals, and "circuit NAME" for the far end of a circuit
     cable_amps : cable -> core -> current from its beginning to its end [A]
     circuit_amps : circuit -> conductor -> current into it behind its device [A]
+    earth_amps : bond, split of the PEN, earthing conductor and what else joins the house to
+        earth or its neutral to PE -> current [A]; an open contact carries none
+    residual_amps : RCD -> sum of the currents through it [A]; RCDs are "BOARD/RCD", and
+        "cable NAME" or "circuit NAME" for the residual part of a device
     """
 
     state: str
     volts: Mapping[str, Phasors]
     cable_amps: Mapping[str, Phasors]
     circuit_amps: Mapping[str, Phasors]
+    earth_amps: Phasors
+    residual_amps: Mapping[str, float]
 
     def between(self, place: str) -> dict[tuple[str, str], float]:
         """Voltage between each two conductors at a place, and of each to true earth [V].
@@ -81,6 +92,8 @@ def flow_sheet(job: Job, flow: LoadFlow) -> FlowSheet:
         circuit_amps={
             name: in_order(flow.near_currents(name)) for name in job.circuits if name in circuits
         },
+        earth_amps=_earths(flow),
+        residual_amps=_residuals(job, flow, circuits),
     )
 
 
@@ -96,6 +109,40 @@ def _cables(job: Job, solved: Solved, flow: LoadFlow) -> dict[str, Phasors]:
         amps = {core: solved.core_current(full, x=flow.x) for core, full in named if full in cores}
         if amps:
             found[name] = in_order(amps)
+    return found
+
+
+def _earths(flow: LoadFlow) -> dict[str, complex]:
+    """Currents of all that joins neutral to PE, or PE to true earth."""
+    solved = flow.solved
+    found = {
+        branch.name: solved.current(branch.name, x=flow.x)
+        for branch in solved.parts.branches
+        if branch.group in EARTH_CONTACTS
+    }
+    return found | {
+        core.name: solved.core_current(core.name, x=flow.x)
+        for core in solved.parts.cores
+        if core.name in EARTH_CORES or core.name.startswith("parallel earth ")
+    }
+
+
+def _residuals(job: Job, flow: LoadFlow, circuits: set[str]) -> dict[str, float]:
+    """What every RCD sees, standing leakage and loads together."""
+    groups = {f"{board}/{rcd}": f"RCD {board}/{rcd}" for board in job.boards
+              for rcd in job.boards[board].rcds}  # fmt: skip
+    groups |= {f"cable {name}": f"device {name}" for name, cable in job.cables.items()
+               if cable.device is not None and cable.device.residual is not None}  # fmt: skip
+    poles = flow.solved.layout.shape.poles
+    found = {
+        name: float(abs(flow.x[poles[group]].sum()))
+        for name, group in groups.items()
+        if group in poles
+    }
+    for name in job.circuits:
+        if name in circuits and job.circuits[name].device.residual is not None:
+            drawn = flow.near_currents(name)
+            found[f"circuit {name}"] = abs(sum(a for c, a in drawn.items() if c != "PE"))
     return found
 
 

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 #: with less of U_0 before it a load draws nothing: its line is dead in the state
 LEAST_SHARE = 0.5
+#: no load lifts anything to this many times the voltage without it
+RUNAWAY = 1.5
 
 
 def power_factor(circuit: Circuit) -> float:
@@ -159,6 +161,16 @@ class LoadFlow:
             if name not in self.reach.row:
                 self._at_its_bar(injection, name, current)
         self.x: Complex = solved.drive(injection)
+
+    @property
+    def held(self) -> bool:
+        """Whether something but the loads holds the voltages: no neutral that only they reach.
+
+        Where it is not so, constant currents drive the neutral anywhere; the figures are none.
+        """
+        nodes, u_0 = self.solved.layout.nodes, self.solved.parts.u0_v
+        largest = max(u_0, float(np.abs(self.solved.x[:nodes]).max()))
+        return float(np.abs(self.x[:nodes]).max()) <= RUNAWAY * largest
 
     def _at_its_bar(self, injection: Complex, name: str, amps: float) -> None:
         """A circuit with a gap is not in the network; what it draws loads its board all the same.

@@ -2,14 +2,18 @@
 
 import importlib.util
 
+import pytest
 
-def test_the_page_on_the_job_file_is_what_the_model_says(root):
-    """docs/job-file.md is made, not written; run docs/make_job_file.py after a change."""
-    script = root / "docs" / "make_job_file.py"
-    spec = importlib.util.spec_from_file_location("make_job_file", script)
+
+@pytest.mark.parametrize(("made", "page"), [("make_job_file.py", "job-file.md"),
+                                            ("make_rules.py", "rules.md")])  # fmt: skip
+def test_a_page_is_what_the_program_says(root, made, page):
+    """It is made, not written; run its script after a change."""
+    script = root / "docs" / made
+    spec = importlib.util.spec_from_file_location(script.stem, script)
     assert spec is not None
     assert spec.loader is not None
-    made = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(made)
+    maker = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(maker)
 
-    assert made.page() == (root / "docs" / "job-file.md").read_text(encoding="utf-8")
+    assert maker.page() == (root / "docs" / page).read_text(encoding="utf-8")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from islewright.findings import Status, Verdict
+from islewright.findings import Question, Status, Verdict
 from islewright.job import Unknown, read_job
 from islewright.network.state import Mode
 from islewright.rules import runner
@@ -108,9 +108,26 @@ def test_a_crash_in_a_rule_fails_a_test(tmp_path, monkeypatch):
         runner.judge(of, broken, Here("house", "house", Mode.GRID))
 
 
-def verdict(status: str, *, because: str = "", field: str = "") -> Verdict:
-    from islewright.findings import Question
+@pytest.mark.parametrize("raised", [Unknown(Question(field="a", ask="?")), ZeroDivisionError("x")])
+def test_a_remedy_that_cannot_be_worked_out_is_left_out(raised, tmp_path):
+    """The finding is told all the same; a crash in a remedy fails here where tests ask for it."""
+    of = studied("tt", {}, tmp_path)
 
+    def remedy():
+        raise raised
+
+    def body(study, here):
+        """1 ≤ 0"""
+        return Verdict(status=Status.NOT_MET, remedies=[remedy, lambda: "Fit it."])
+
+    broken = dataclasses.replace(RULES[0], body=body)
+
+    found = runner.judge(of, broken, Here("house", "house", Mode.GRID))
+
+    assert [worked_out() for worked_out in found.remedies] == [None, "Fit it."]
+
+
+def verdict(status: str, *, because: str = "", field: str = "") -> Verdict:
     questions = (Question(field=field, ask="?"),) if field else ()
     return Verdict(status=Status(status), because=[because], questions=questions)
 
@@ -156,7 +173,6 @@ def test_of_demands_that_all_hold_the_heaviest_decides(demands, status):
 
 def test_what_a_way_lacks_makes_only_that_way_undecided():
     """The question is kept, and the field is named."""
-    from islewright.findings import Question
 
     def way():
         raise Unknown(Question(field="a.b", ask="How much?"))

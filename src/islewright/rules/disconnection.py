@@ -18,6 +18,7 @@ from islewright.rules.mend import behind_an_rcd, quicker_breaker
 from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
+from islewright.rules.time_allowed import allowed_s
 from islewright.tables.device import rcd_ratings_a
 from islewright.tables.rows import NotInTable
 
@@ -126,12 +127,6 @@ def not_judged_it() -> Verdict:
     )
 
 
-def allowed_s(study: Study, here: Here) -> float:
-    """Time that Table 41.1 and 411.3.2.3 to 4 allow a place in grid mode [s]."""
-    system = "TT" if study.job.supply.system_earthing == "TT" else "TN"
-    return study.allowed_s(here, system)
-
-
 def touch_limit_v(study: Study, circuit: Circuit | None) -> float:
     """U_L at a circuit or, without one, at a distribution cable [V]."""
     special = circuit is not None and circuit.special_location == "25 V applies"
@@ -202,7 +197,7 @@ def _other_device(
 def _residual_remedy(study: Study, here: Here, surely_a: float, allowed: float) -> str:
     if here.kind == "circuit":
         return behind_an_rcd(study, here, surely_a, math.inf, allowed)
-    return f"Fit an RCD where the {here.name} begins (411.4.5, 411.5.3)."
+    return f"Fit an RCD where the cable {here.name} begins (411.4.5, 411.5.3)."
 
 
 def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:

@@ -6,24 +6,22 @@ import dataclasses
 import math
 from functools import partial
 
-from islewright.findings import Question, Status, Verdict, at_most
+from islewright.findings import Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit
 from islewright.network.places import INVERTER, canonical
-from islewright.network.race import guards_at, system_of
+from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
-from islewright.network.state import ISLAND, Mode
-from islewright.network.way import Guard, is_backed_up
+from islewright.network.state import Mode
+from islewright.network.way import Guard
+from islewright.rules.ask_maker import ask_current
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import ADS, earthed, no_protective_conductor, touch_limit_v
 from islewright.rules.mend import BOND, behind_an_rcd, quicker_breaker
-from islewright.rules.opening import in_time, opening_current_a
+from islewright.rules.opening import in_time
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
-from islewright.tables.rows import NotInTable
-
-#: told where the maker has not said how the phases limit
-EITHER_LIMIT = "how the phases limit is not stated: both ways worked out, the worse counts"
+from islewright.rules.time_allowed import allowed_s, shortest_allowed_s
 
 
 @rule(
@@ -63,10 +61,9 @@ def island_disconnection_cable(study: Study, here: Here) -> Verdict:
 
 
 def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
-    system = "TT" if system_of(study.job, ISLAND) == "TT" else "TN"
-    allowed = study.allowed_s(here, system)  # raises its question where the use is not known
+    allowed = allowed_s(study, here)  # raises its question where the use is not known
     if study.island_faults.limit_missing:
-        raise Unknown(_ask_current(study, here, allowed))
+        raise Unknown(ask_current(study, here, allowed))
     study.clean(here)
     if not study.joints(here.board or study.first_backed_up, Mode.ISLAND):
         return _no_way_back()
@@ -77,9 +74,8 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
         ("(c)", attempt(partial(_by_touch_voltage, study, here, row, circuit))),
     ]
     verdict = first_way([_labelled(label, way) for label, way in ways])
-    if study.island_faults.other is None:
-        return verdict
-    return dataclasses.replace(verdict, because=[*verdict.because, EITHER_LIMIT])
+    because = [*verdict.because, *study.limiting_told(here.mode)]
+    return dataclasses.replace(verdict, because=because)
 
 
 def _labelled(label: str, way: Verdict) -> Verdict:
@@ -125,14 +121,21 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     )
 
 
+def _within_s(study: Study, row: RaceRow) -> float:
+    """Time in which a device must open, while the inverter is known to give the current [s]."""
+    given = study.job.inverter.fault_current.figure("for_s") if row.limited else None
+    return row.allowed_s if given is None else min(row.allowed_s, given)
+
+
 def _residual_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
     """An RCD in front; on a cable only where the fault current does not return through it."""
     if here.kind == "circuit":
-        return behind_an_rcd(study, here, row.current_a, row.voltage_left_v, row.allowed_s)
+        within = _within_s(study, row)
+        return behind_an_rcd(study, here, row.current_a, row.voltage_left_v, within)
     cable = study.job.cables[here.name]
     if INVERTER in (canonical(cable.from_), canonical(cable.to)):
         return None  # with the bond beyond this cable no RCD would see the fault
-    return f"Fit an RCD where the {here.name} begins, on the load side of the bond."
+    return f"Fit an RCD where the cable {here.name} begins, on the load side of the bond."
 
 
 def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
@@ -140,7 +143,7 @@ def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
         return None
     surely = row.current_a - spread_of(study.profile, "maker", row.current_a)
     device = study.job.circuits[here.name].device
-    return quicker_breaker(study, here, device, surely, row.allowed_s)
+    return quicker_breaker(study, here, device, surely, _within_s(study, row))
 
 
 def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
@@ -180,45 +183,6 @@ def _held_s(study: Study, bar: RaceBar, row: RaceRow) -> float:
         raise Unknown(dataclasses.replace(asked, ask=ask)) from None
 
 
-def _ask_current(study: Study, here: Here, allowed: float) -> Question:
-    """The question to the maker, with the current from which the place would be cut off."""
-    asked = study.island_faults.limit_missing[0]
-    words = [asked.ask]
-    own = _least_opening(study, here, allowed)
-    if own is not None:
-        words.append(f"{here.place} is cut off from {own[0]:g} A on ({own[1]}, {allowed:g} s).")
-    least = []
-    for name, circuit in study.job.circuits.items():
-        if is_backed_up(study.job, circuit.board):
-            there = Here("circuit", name, Mode.ISLAND, circuit.board)
-            found = attempt_least(study, there)
-            if found is not None:
-                least.append(found)
-    if least:
-        words.append(f"All circuits of the island: from {max(least):g} A on.")
-    return dataclasses.replace(asked, ask=" ".join(words))
-
-
-def attempt_least(study: Study, here: Here) -> float | None:
-    """Least current at which a circuit is cut off [A]; None where that is not known."""
-    try:
-        found = _least_opening(study, here, study.allowed_s(here, "TN"))
-    except Unknown:
-        return None
-    return None if found is None else found[0]
-
-
-def _least_opening(study: Study, here: Here, allowed: float) -> tuple[float, str] | None:
-    """Least current at which any device in the way opens in time [A], and its name."""
-    found = []
-    for guard in guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]:
-        try:
-            found.append((opening_current_a(guard, allowed), guard.name))
-        except (NotInTable, Unknown):
-            continue
-    return min(found, default=None)
-
-
 # --- (b), (c) -----------------------------------------------------------------------------
 
 
@@ -233,7 +197,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
         asked = gap.questions[0]
         ask = (
             f"{asked.ask} {row.allowed_s:g} s would do for {row.place}, "
-            f"{study.shortest_allowed_s:g} s for the whole island."
+            f"{shortest_allowed_s(study):g} s for the whole island."
         )
         raise Unknown(dataclasses.replace(asked, ask=ask)) from None
     fallen = at_most(

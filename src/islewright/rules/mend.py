@@ -16,6 +16,7 @@ from islewright.network.race import needs_more, residual_time_s
 from islewright.rules.demand import boards_behind, line_demand_a, load_current_a, loads_va
 from islewright.rules.registry import Here
 from islewright.tables.device import mcb_opening_current_a, ratings_a, rcd_time_s
+from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
@@ -93,7 +94,10 @@ def quicker_breaker(
         if i_n != device.i_n_a and (load_a is None or i_n < load_a):
             return None
         for curve in ("C", "B"):
-            i_a = float(mcb_opening_current_a(curve, i_n, within_s))
+            try:
+                i_a = float(mcb_opening_current_a(curve, i_n, within_s))
+            except NotInTable:  # no breaker promises so short a time
+                return None
             if i_a <= most_a and (curve, i_n) != (device.curve, device.i_n_a):
                 return (
                     f"Fit {curve}{i_n:g} in place of {device.name}: it opens from {i_a:g} A on, "

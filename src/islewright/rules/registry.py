@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
     "supply", "overload", "disconnection", "island", "residual", "neutral", "neutral_current",
-    "earthing", "voltage", "source",
+    "earthing", "voltage", "source", "starting",
 )  # fmt: skip
 
 
@@ -62,6 +62,15 @@ class Rule:
     def formula(self) -> str:
         """First line of the rule's docstring."""
         return (self.body.__doc__ or "").strip().partition("\n")[0]
+
+    @property
+    def chapter(self) -> str:
+        """Subject of the file in which the rule stands: first line of that file's docstring."""
+        import inspect
+        import sys
+
+        told = inspect.getdoc(sys.modules[self.body.__module__]) or ""
+        return told.partition("\n")[0].removeprefix("Chapter: ").rstrip(".")
 
     @property
     def words(self) -> str:

@@ -109,6 +109,7 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
             f"I_fault = {row.current_a:.2f} A",
             f"{worst.name} sees {worst.current_a:.2f} A",
             f"I_residual / I_fault = {share:.2f}",
+            *study.limiting_told(here.mode),
         ],
         remedies=[
             lambda: f"Move the bond to the source side of {worst.name}, or the neutral home."

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
+from functools import partial
 from typing import TYPE_CHECKING
 
-from islewright.findings import Finding, Status, Verdict
+from islewright.findings import Finding, Remedy, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
@@ -14,6 +16,7 @@ from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
 from islewright.rules.registry import Here, Rule, all_rules
 from islewright.tables.profile import NotStated
+from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
@@ -50,7 +53,7 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
     other rules go on. Tests raise it (`CRASHES_RAISE`).
     """
     try:
-        return rule.body(of, here)
+        return _careful(rule.body(of, here))
     except Unknown as gap:
         return Verdict(
             status=Status.UNDECIDED,
@@ -67,6 +70,25 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
             because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
             means="This program failed here; judge this by hand, and report it.",
         )
+
+
+def _careful(verdict: Verdict | None) -> Verdict | None:
+    """A verdict whose remedies, worked out later, stop nobody who only wants to read it."""
+    if verdict is None or not verdict.remedies:
+        return verdict
+    return dataclasses.replace(verdict, remedies=[partial(_remedy, r) for r in verdict.remedies])
+
+
+def _remedy(worked_out: Remedy) -> str | None:
+    """One remedy; none where a figure for it is missing, and none where it crashes."""
+    try:
+        return worked_out()
+    except (Unknown, NotStated, NotInTable):
+        return None
+    except Exception:
+        if CRASHES_RAISE:
+            raise
+        return None
 
 
 def places(job: Job, rule: Rule) -> Iterator[Here]:

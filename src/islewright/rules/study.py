@@ -6,9 +6,7 @@ Does not belong here: any rule, running them (`runner`).
 
 from __future__ import annotations
 
-import dataclasses
 import math
-from collections.abc import Iterator
 from functools import cached_property
 from typing import Any
 
@@ -22,8 +20,7 @@ from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow, Reach
-from islewright.network.places import MET, canonical
-from islewright.network.race import has_sockets, race, stories, story, system_of
+from islewright.network.race import race, stories, story
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
@@ -37,20 +34,12 @@ from islewright.rules.demand import (
     loads_va,
 )
 from islewright.rules.once import once_a_study
-from islewright.rules.registry import Here, all_rules
+from islewright.rules.registry import Here
+from islewright.rules.stain import stains
 from islewright.tables.profile import Profile, profile
-from islewright.tables.rows import NotInTable
 
-NOT_COVERED = (
-    "Arc flash, ventilation and gassing of the battery room, fire strategy, structure and fixings.",
-    "Direct-current strings of the PV array and the battery's own protection.",
-    "Short-circuit withstand, breaking capacity, surge arresters, arc-fault devices.",
-    "Vehicle charging.",
-    "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",
-    "Charging of the battery on top of the house's demand; several motors starting at once.",
-    "Lightning protection, data links, metering, the operator's consent.",
-    "Existing cables that were not opened: their sizes and routes are as found at the boards.",
-)
+#: told where the maker has not said how the phases limit
+EITHER_LIMIT = "how the phases limit is not stated: both ways worked out, the worse counts"
 
 
 class Study:
@@ -153,42 +142,6 @@ class Study:
         """Where the neutral of a board is joined to earth, in words."""
         return joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
 
-    def allowed_s(self, here: Here, system: str) -> float:
-        """Time that Table 41.1, or 411.3.2.3 to 4 for a cable, allows a place [s].
-
-        Parameters
-        ----------
-        system : "TN" or "TT", that of the state that is judged
-
-        Raises
-        ------
-        Unknown : the circuit's use or its device is not stated, or the table has no such U_0
-        """
-        u0 = float(self.job.supply.nominal_voltage_v)
-        final = here.kind == "circuit"
-        sockets, i_n = False, math.inf
-        if final:
-            circuit = self.job.circuits[here.name]
-            sockets, i_n = has_sockets(circuit), float(circuit.device.i_n_a)
-        try:
-            return float(
-                self.profile.disconnection_time_s(
-                    system, u0_v=u0, final=final, sockets=sockets, i_n_a=i_n
-                )
-            )
-        except NotInTable as odd:
-            asked = self.job.supply.question("nominal_voltage_v")
-            raise Unknown(dataclasses.replace(asked, ask=f"{asked.ask} {odd}")) from None
-
-    @cached_property
-    def shortest_allowed_s(self) -> float:
-        """The shortest time that is allowed anywhere in the island [s]."""
-        u0 = float(self.job.supply.nominal_voltage_v)
-        system = "TT" if system_of(self.job, ISLAND) == "TT" else "TN"
-        return float(
-            self.profile.disconnection_time_s(system, u0_v=u0, final=True, sockets=True, i_n_a=0.0)
-        )
-
     @property
     def first_backed_up(self) -> str:
         """The first board that the wiring keeps fed in island mode.
@@ -212,35 +165,13 @@ class Study:
 
     def clean(self, here: Here) -> None:
         """Raise `Unknown` where a gap stains every figure of a place."""
-        why = self._stains(here)
+        why = stains(self, here)
         if why:
             raise Unknown(*why)
 
-    @once_a_study
-    def _stains(self, here: Here) -> tuple[Question, ...]:
-        missing = self.net.parts.missing
-        stained = [f"{here.kind} {here.name}", *self._on_the_way(here)]
-        if here.mode is Mode.GRID:
-            stained.append("supply")
-            if self.job.supply.system_earthing in ("TT", "TN-S"):
-                stained.append(MET)
-            if self.job.supply.system_earthing == "TT":
-                stained.append("electrode")
-        else:
-            stained += ["inverter", "bond"]
-        why = [question for what in stained for question in missing.get(what, ())]
-        if here.mode is Mode.ISLAND:
-            why += self.island_faults.limit_missing
-        return tuple(dict.fromkeys(why))
-
-    def _on_the_way(self, here: Here) -> Iterator[str]:
-        """Places and cables between a mode's source and a place."""
-        cable = self.job.cables.get(here.name) if here.kind == "cable" else None
-        ends = [here.board] if cable is None else [canonical(cable.from_), canonical(cable.to)]
-        for end in ends:
-            yield f"place {end}"
-            for name, _ in cables_to(self.job, end, here.mode) or ():
-                yield f"cable {name}"
+    def limiting_told(self, mode: Mode) -> list[str]:
+        """What to add to the arithmetic where the maker has not said how the phases limit."""
+        return [] if self.faults(mode).other is None else [EITHER_LIMIT]
 
     # --- loads ---------------------------------------------------------------------------
 
@@ -387,20 +318,15 @@ class Study:
     @property
     def not_covered(self) -> tuple[str, ...]:
         """What this program does not judge."""
+        from islewright.rules.told import NOT_COVERED
+
         return NOT_COVERED
 
     def explain(self, finding: Finding) -> str:
         """A finding as one would write it by hand, with formula and clause."""
-        rule = next(r for r in all_rules() if r.id == finding.rule)
-        lines = [str(finding), "", f"  {rule.formula}", *(f"  {line}" for line in finding.because)]
-        if finding.verdict.means:
-            lines += ["", finding.verdict.means]
-        lines += [f"Remedy: {text}" for text in finding.remedies]
-        lines += [f"Find out: {q.ask} ({q.field}; ask {q.whom})" for q in finding.questions]
-        lines += ["", "; ".join(finding.clauses), f"{finding.profile}; state: {finding.state}"]
-        if finding.verdict.confirmed:
-            lines.append(f"limit confirmed: {finding.verdict.confirmed}")
-        return "\n".join(lines)
+        from islewright.rules.told import by_hand
+
+        return by_hand(finding)
 
 
 def study(job: Job, *, profile_name: str | None = None) -> Study:

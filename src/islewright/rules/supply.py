@@ -64,7 +64,7 @@ def loops_agree(study: Study, _here: Here) -> Verdict | None:
             f"|Z_LN − Z_LPE| = {difference:.3f} Ω",
             f"limit = {spread_ln:.3f} Ω + {spread_lpe:.3f} Ω = {limit:.3f} Ω",
         ],
-        means="A difference means that the supply is not what it seems.",
+        means="The supply is not what it seems." if difference > limit else "",
         remedies=[
             lambda: "Ask the operator which system the street has and how its PEN is joined."
         ],

@@ -152,3 +152,20 @@ def test_a_full_disk_is_no_defect_of_ours(examples, monkeypatch):
 
     assert done.exit_code == 2
     assert done.stderr == "What was printed could not be written: No space left on device\n"
+
+
+def test_a_stop_outside_a_command_ends_as_a_stop(examples, monkeypatch):
+    """Ctrl-C while the words of the command are still read is no finding (1) and no defect (3)."""
+    from click.testing import CliRunner
+
+    from islewright.cli import main
+    from islewright.cli.command import Commands
+
+    def stopped(*_words, **_rest):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Commands, "make_context", stopped)
+    done = CliRunner().invoke(main, ["check", examples["cottage"]])
+
+    assert done.exit_code == 130
+    assert done.stderr.split() == ["Stopped."]

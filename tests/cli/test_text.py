@@ -45,3 +45,17 @@ def test_letters_that_a_terminal_lacks_are_written_with_those_it_has(given, prin
 def test_nothing_steers_the_terminal():
     """Control characters of a file do not reach the screen."""
     assert text.letters("a\x1b[2Jb\x07\nc") == "a?[2Jb?\nc"
+
+
+@pytest.mark.parametrize(
+    ("found", "typed"),
+    [("/usr/bin/islewright", "islewright check 'my house.yaml'"),
+     (None, ".venv/bin/islewright check 'my house.yaml'")],
+)  # fmt: skip
+def test_a_command_is_printed_as_it_can_be_typed(monkeypatch, tmp_path, found, typed):
+    """Where the shell does not know it, with the path at which it was started."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.argv", [str(tmp_path / ".venv/bin/islewright"), "check"])
+    monkeypatch.setattr("shutil.which", lambda _: found)
+
+    assert text.to_type("check", "my house.yaml") == typed

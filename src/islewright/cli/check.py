@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from islewright.cli.job import job_argument, job_head, json_option, print_json, studied
-from islewright.cli.text import Row, heading, paragraph, say, table
+from islewright.cli.text import Row, heading, paragraph, say, table, to_type
 
 if TYPE_CHECKING:
     from islewright.findings import Finding, Status
@@ -197,4 +196,4 @@ def _rest(of: Study, path: str) -> None:
     say()
     say("The arithmetic of a finding, and what mends it:")
     place = next((f.place for f in of.findings), "house")
-    say(f"  islewright explain {shlex.quote(path)} {shlex.quote(place)}")
+    say(f"  {to_type('explain', path, place)}")

@@ -16,6 +16,7 @@ import errno
 import gc
 import os
 import sys
+from collections.abc import Sequence
 from typing import Any
 
 import click
@@ -44,6 +45,25 @@ class Commands(click.Group):
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's own form
         """Order of the work, not of the alphabet."""
         return list(self.commands)
+
+    def main(
+        self, args: Sequence[str] | None = None, prog_name: str | None = None, **rest: Any
+    ) -> Any:
+        """Run the whole command; stopped anywhere, it ends as one that was stopped."""
+        alone = rest.pop("standalone_mode", True)
+        try:
+            code = super().main(args, prog_name, standalone_mode=False, **rest)
+        except click.ClickException as bad:
+            if not alone:
+                raise
+            bad.show()
+            code = bad.exit_code
+        except (click.Abort, KeyboardInterrupt):
+            if not alone:
+                raise
+            say("Stopped.", err=True)
+            code = STOPPED
+        return sys.exit(code if isinstance(code, int) else 0) if alone else code
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; turn what a reader can mend into words, the rest into one sentence."""

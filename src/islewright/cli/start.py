@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from islewright.cli.job import refuse
-from islewright.cli.text import paragraph, say
+from islewright.cli.text import paragraph, say, to_type
 
 FORMS = ("one phase", "three phases", "split phase")
 SYSTEMS = ("TN-C-S", "TN-S", "TT", "IT", "unknown")
@@ -93,4 +93,4 @@ def start(
         raise refuse(f"{job} cannot be written: {bad.strerror or bad}") from None
     say(f"Wrote {file} and {shelf}")
     paragraph("Go through the lines that begin with #: each asks for one fact. Then:")
-    say(f"  islewright check {file}")
+    say(f"  {to_type('check', str(file))}")

@@ -6,11 +6,14 @@ letters that it has (Ω as ohm, ≤ as <=). Does not belong here: what is said.
 
 from __future__ import annotations
 
+import os
+import shlex
 import shutil
 import sys
 import textwrap
 import unicodedata
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 import click
 
@@ -54,6 +57,20 @@ def _letter(one: str, encoding: str) -> str:
     except LookupError:
         return one if one.isascii() else _PLAIN.get(one, "?")
     return one
+
+
+def to_type(*words: str) -> str:
+    """A command as it can be typed here: with its path where the shell would not find it."""
+    name, started = "islewright", Path(sys.argv[0])
+    if started.stem == name and shutil.which(name) is None:
+        name = str(started)
+        if started.is_relative_to(Path.cwd()):
+            name = str(started.relative_to(Path.cwd()))
+    if os.name == "nt":
+        import subprocess  # only for its way of quoting
+
+        return subprocess.list2cmdline([name, *words])
+    return shlex.join([name, *words])
 
 
 def say(text: str = "", *, err: bool = False) -> None:

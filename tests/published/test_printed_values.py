@@ -8,7 +8,9 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.published.formulas import FORMULAS
+from tests.published import formulas, houses
+
+FORMULAS = formulas.FORMULAS | houses.FORMULAS
 
 
 class Printed(NamedTuple):

@@ -70,6 +70,7 @@ def test_no_rule_crashes_on_an_example(name, monkeypatch):
         assert finding.to_dict()["status"] == finding.status.value
         assert finding.because
         assert finding.profile.startswith("IEC base, ")
+        assert all(text.endswith(".") for text in finding.remedies)
         if finding.status is Status.UNDECIDED:
             assert finding.questions, finding.because
         else:

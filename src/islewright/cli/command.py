@@ -47,23 +47,29 @@ class Commands(click.Group):
         return list(self.commands)
 
     def main(
-        self, args: Sequence[str] | None = None, prog_name: str | None = None, **rest: Any
+        self,
+        args: Sequence[str] | None = None,
+        prog_name: str | None = None,
+        complete_var: str | None = None,
+        standalone_mode: bool = True,  # noqa: FBT001, FBT002 - click's own form
+        **rest: Any,
     ) -> Any:
         """Run the whole command; stopped anywhere, it ends as one that was stopped."""
-        alone = rest.pop("standalone_mode", True)
         try:
-            code = super().main(args, prog_name, standalone_mode=False, **rest)
+            code = super().main(args, prog_name, complete_var, standalone_mode=False, **rest)
         except click.ClickException as bad:
-            if not alone:
+            if not standalone_mode:
                 raise
             bad.show()
             code = bad.exit_code
         except (click.Abort, KeyboardInterrupt):
-            if not alone:
+            if not standalone_mode:
                 raise
             say("Stopped.", err=True)
             code = STOPPED
-        return sys.exit(code if isinstance(code, int) else 0) if alone else code
+        if not standalone_mode:
+            return code
+        sys.exit(code if isinstance(code, int) else 0)
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run a command; turn what a reader can mend into words, the rest into one sentence."""

@@ -92,13 +92,9 @@ DRAWN = {
     "junction": lambda c: symbols.junction(c, (10, 10)),
     "earth": lambda c: symbols.earth(c, (10, 10)),
     "protective earth": lambda c: symbols.earth(c, (10, 10), protective=True),
-    "neutral conductor": lambda c: symbols.conductor_mark(c, Frame(10, 10), "N"),
-    "protective conductor": lambda c: symbols.conductor_mark(c, Frame(10, 10), "PE"),
-    "PEN conductor": lambda c: symbols.conductor_mark(c, Frame(10, 10), "PEN"),
     "transformer": lambda c: symbols.transformer(c, Frame(10, 10)),
     "inverter": lambda c: symbols.inverter(c, (10, 10)),
     "battery": lambda c: symbols.battery(c, Frame(10, 10)),
-    "energy meter": lambda c: symbols.energy_meter(c, Frame(10, 10)),
     "PV generator": lambda c: symbols.pv_generator(c, (10, 10)),
 }
 

@@ -212,18 +212,6 @@ def earth(canvas: Canvas, at: Point, *, protective: bool = False) -> None:
             canvas.circle((x, y + 0.4), 3.0, SYMBOL)
 
 
-def conductor_mark(canvas: Canvas, frame: Frame, kind: str) -> None:
-    """Slash on a conductor: N with a dot, PE with a bar, PEN with both."""
-    names = {"N": "neutral conductor", "PE": "protective conductor", "PEN": "PEN conductor"}
-    with canvas.symbol(names[kind]):
-        canvas.line([frame.at(-0.7, 1.3), frame.at(0.7, -1.3)], SYMBOL)
-        end = frame.at(0.7, -1.3)
-        if kind in {"PE", "PEN"}:
-            canvas.line([frame.at(0.0, -1.3), frame.at(1.4, -1.3)], SYMBOL)
-        if kind in {"N", "PEN"}:
-            canvas.circle(frame.at(0.0, 0.0) if kind == "PEN" else end, 0.5, _FILLED)
-
-
 def transformer(canvas: Canvas, frame: Frame) -> None:
     """Transformer: two circles of 6 mm that overlap; takes 10 mm along its frame."""
     with canvas.symbol("transformer"):
@@ -269,16 +257,6 @@ def pv_generator(canvas: Canvas, corner: Point) -> None:
     with canvas.symbol("PV generator"):
         canvas.rect(corner, (2 * M, 4), _ON_PAPER)
         canvas.line([(x, y), (x + M, y + 2), (x + 2 * M, y)], SYMBOL)
-
-
-def energy_meter(canvas: Canvas, frame: Frame) -> None:
-    """Energy meter: square of 3 M with a strip on top and Wh; takes 7.5 mm downwards."""
-    x, y = frame.x, frame.y
-    side = 3 * M
-    with canvas.symbol("energy meter"):
-        canvas.rect((x - side / 2, y), (side, side), _ON_PAPER)
-        canvas.line([(x - side / 2, y + 1.7), (x + side / 2, y + 1.7)], SYMBOL)
-        canvas.text((x - 1.9, y + 5.6), "Wh", Letter(1.8))
 
 
 def letter_joint(canvas: Canvas, at: Point, letter: str, *, alive: Alive) -> None:

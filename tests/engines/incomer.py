@@ -96,11 +96,11 @@ def _impedances(job, *, hot: bool) -> tuple[float, float, float, float]:
 
 
 def _largest(job) -> float | None:
-    for word in ("declared", "measured"):
-        loops = getattr(job.supply, word) if job.supply.has(word) else None
-        if loops is not None and loops.has("largest_fault_current_a"):
-            return float(loops.largest_fault_current_a)
-    return None
+    stated = [
+        getattr(job.supply, word) for word in ("declared", "measured") if job.supply.has(word)
+    ]
+    amps = [float(x.largest_fault_current_a) for x in stated if x.has("largest_fault_current_a")]
+    return max(amps, default=None)
 
 
 def _house_earth(job) -> float:

@@ -128,12 +128,14 @@ def supply_impedance(job: Job, profile: Profile, parts: Parts, *, worst: bool) -
 
 
 def _largest_current_a(job: Job) -> float | None:
+    """The larger of the measured and the declared fault current: maxima take the worse [A]."""
+    found = []
     for source in ("declared", "measured"):
         if job.supply.has(source):
             loops: Loops = getattr(job.supply, source)
             if loops.has("largest_fault_current_a"):
-                return float(loops.largest_fault_current_a)
-    return None
+                found.append(float(loops.largest_fault_current_a))
+    return max(found, default=None)
 
 
 def _earth_side(

@@ -121,6 +121,34 @@ def test_a_line_on_the_soil_by_the_list_of_mishaps(tmp_path):
     assert rows["island mode"].electrode_a == pytest.approx(230 / 27.4, rel=0.01)
 
 
+def test_an_island_on_a_pen_is_judged_without_the_operators_earth_too(tmp_path):
+    """With the PEN its electrodes help; with the PEN gone the house's 20 ohm stand alone."""
+    job = job_of(tmp_path, ONE_PHASE_PEN)
+    rows = rises(job, Network(parts_of(job)), profile("IEC base"), {})
+    told = {r.case: r.met_v for r in rows if r.mode == "island mode"}
+
+    transformer = 0.1 + 1  # behind the other half of the PEN's 0.2 ohm
+    public = 0.1 + transformer * 5 / (transformer + 5)
+    beside = public * 20 / (public + 20)
+    joined = told["a line lies on the soil"]
+    assert joined == pytest.approx(230 * beside / (beside + 7.3), rel=0.01)
+    alone = told["a line lies on the soil, the operator's earth gone"]
+    assert alone == pytest.approx(230 * 20 / 27.4, rel=0.01)
+    assert joined < 50 < alone
+
+
+def test_the_line_on_the_soil_is_one_that_the_island_feeds(tmp_path):
+    """A single-phase inverter on L3 of three: L1 is dead, L3 lifts the terminal."""
+    job = job_of(
+        tmp_path, THREE_PHASES | {"inverter_lines": "L3", "inverter_at": ", line: L3"},
+        ("output: three-phase with neutral", "output: single-phase"),
+    )  # fmt: skip
+    rows = rises(job, Network(parts_of(job)), profile("IEC base"), {})
+    told = {r.case: r.met_v for r in rows if r.mode == "island mode"}
+
+    assert told == {"a line lies on the soil": pytest.approx(230 * 20 / 27.4, rel=0.01)}
+
+
 def test_an_open_pen_puts_the_houses_own_load_on_its_electrode(tmp_path):
     """PEN open at the service, 2.3 kW on: 230 · 20 / (20 + 23 + R_B beside the PEN's 5 ohm)."""
     job = job_of(tmp_path, ONE_PHASE_PEN)

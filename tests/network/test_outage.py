@@ -132,3 +132,18 @@ def test_the_inverters_breaker_leaves_the_house_on_the_grid(opened):
 
     assert {"supply", "main board", "island board", "inverter"} <= set(row.alive)
     assert opened["C32 of the inverter cable", "stopped first"].dead == ("inverter",)
+
+
+def test_a_bypass_left_closed_lets_the_island_feed_the_street(tmp_path):
+    """Nothing interlocks them here: the incomer is alive in an outage until the inverter stops."""
+    job = job_of(tmp_path, ONE_PHASE, ("bypass poles: none", "bypass poles: L1 N"))
+    rows = {(r.isolator, r.inverter): r for r in isolations(job, Network(parts_of(job)))}
+    case = "bypass left closed in an outage"
+
+    assert {"supply", "main board", "island board"} <= set(rows[case, "left running"].alive)
+    assert rows[case, "stopped first"].alive == ()
+
+
+def test_a_house_without_bypass_has_no_row_for_one(opened):
+    """The twin: nothing to leave closed."""
+    assert not any("bypass" in isolator for isolator, _ in opened)

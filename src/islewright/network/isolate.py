@@ -25,7 +25,7 @@ class Isolation:
 
     Attributes
     ----------
-    isolator : what is opened, in words
+    isolator : what is opened, in words; of a bypass, that it is left closed
     inverter : "left running" or "stopped first"
     alive, dead : boards, terminals and inverter, in the order of the network
     """
@@ -59,6 +59,15 @@ def _cases(job: Job) -> Iterator[tuple[str, str, State]]:
         yield words, STOPPED, GRID.but(f"{words} open, inverter stopped", opened=opened)
     yield "islanding switch", RUNNING, ISLAND.but("islanding switch open", grid="on")
     yield "islanding switch", STOPPED, GRID.but("islanding switch open", switch="open")
+    if job.switch.has("bypass_poles"):
+        # where nothing interlocks them, the island feeds the street through it
+        closed = ISLAND.but("bypass closed in an outage", switch="bypassed")
+        yield "bypass left closed in an outage", RUNNING, closed
+        yield (
+            "bypass left closed in an outage",
+            STOPPED,
+            closed.but("bypass closed in an outage, inverter stopped", inverter="off"),
+        )
     for words, group in downstream:
         state = GRID.but(f"{words} open", opened=frozenset({group}))
         yield words, RUNNING, state

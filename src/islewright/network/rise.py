@@ -114,15 +114,25 @@ def _worst(
 
 def _line_on_soil(job: Job, net: Network, profile: Profile) -> list[Rise]:
     ohm = float(profile.number("network.line_on_soil"))
+    because = f"{ohm:g} Ω from the line into the soil (assumed)"
     found = []
     for state in (GRID, ISLAND):
         mode = state.mode or Mode.GRID
         board = next((b for b in job.boards if cables_to(job, b, mode) is not None), None)
         if board is None:
             continue
-        change = Change("join", "line on the soil", f"{board}.L1", "earth", ohm)
-        because = f"{ohm:g} Ω from the line into the soil (assumed)"
-        found.append(_solved(net, "a line lies on the soil", state, (change,), because))
+        lies = tuple(
+            Change("join", "line on the soil", f"{board}.{line}", "earth", ohm)
+            for line in job.phases
+        )
+        case = "a line lies on the soil"
+        found.append(_worst(net, case, state, (), lies, because))
+        brought = {"TN-C-S": "service N", "TN-S": "service PE"}.get(job.supply.system_earthing)
+        if brought and state is ISLAND:
+            # an island must not rely on the operator's earth (551.4.3.2.1)
+            gone = (Change("open", brought),)
+            case = f"{case}, the operator's earth gone"
+            found.append(_worst(net, case, state, gone, lies, because))
     return found
 
 

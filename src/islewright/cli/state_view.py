@@ -15,6 +15,7 @@ from islewright.cli.text import Row, heading, paragraph, say, table
 
 if TYPE_CHECKING:
     from islewright.findings import Question
+    from islewright.job.model import Job
     from islewright.network.flow_sheet import FlowSheet, Phasors
     from islewright.network.sheet import StateSheet
     from islewright.network.state import State
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 PAIRS = (("L1", "N"), ("L2", "N"), ("L3", "N"), ("L1", "L2"), ("L2", "L3"), ("L1", "L3"),
          ("N", "PE"), ("PE", "true earth"))  # fmt: skip
 EARTH = "true earth"
+SWITCH = "islanding switch"
 NOT_HELD = "with them on, nothing but the loads would hold the neutral. Find where it is open."
 #: less is not printed in a list of places [V]
 SHOWN_FROM_V = 0.05
@@ -42,7 +44,7 @@ def show(of: Study, state: State, place: str | None, *, as_json: bool) -> None:
     say(f"{told.name} ({told.mode})")
     if place is None:
         _words(told)
-        _positions(told)
+        _positions(of.job, told)
         _alive(told)
     if flow is None:
         say()
@@ -120,23 +122,32 @@ def _words(told: StateSheet) -> None:
         paragraph(f"{what}: {text}", indent=2, hang=2)
 
 
-def _positions(told: StateSheet) -> None:
+def _positions(job: Job, told: StateSheet) -> None:
     """Contacts by group; conductors that stand alike share a word."""
-    groups: dict[str, dict[str, bool]] = {}
+    from islewright.job.ways import conductors_at_switch
+
+    brought = conductors_at_switch(job)
+    poles = job.switch.switched_poles if job.switch.has("switched_poles") else CORES
+    groups: dict[str, dict[str, str]] = {}
     for name, closed in told.closed.items():
         group, _, conductor = name.rpartition(" ")
         if conductor not in CORES:
             group, conductor = name, ""
-        groups.setdefault(group, {})[conductor] = closed
+        word = "closed" if closed else "open"
+        if group == SWITCH and conductor not in brought:
+            continue
+        if group == SWITCH and conductor not in poles:
+            word = "not switched"
+        groups.setdefault(group, {})[conductor] = word
     heading("Contacts")
     table(["contact", "poles", "position"], [_position(g, poles) for g, poles in groups.items()])
 
 
-def _position(group: str, poles: Mapping[str, bool]) -> Row:
-    if len(set(poles.values())) == 1:
-        return [group, " ".join(poles).strip(), "closed" if all(poles.values()) else "open"]
-    apart = [f"{pole} {'closed' if closed else 'open'}" for pole, closed in poles.items()]
-    return [group, " ".join(poles), ", ".join(apart)]
+def _position(group: str, poles: Mapping[str, str]) -> Row:
+    words = list(dict.fromkeys(poles.values()))
+    if len(words) > 1:
+        words = [f"{pole} {word}" for pole, word in poles.items()]
+    return [group, " ".join(poles).strip(), ", ".join(words)]
 
 
 _ALIVE = {True: "alive", False: "dead", None: "not known"}

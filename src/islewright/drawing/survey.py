@@ -34,6 +34,7 @@ from islewright.drawing.words import (
     residual_words,
     supply_words,
 )
+from islewright.job.ways import conductors_at_switch
 
 if TYPE_CHECKING:
     from islewright.job.device import Rcd
@@ -68,17 +69,6 @@ def plan(job: Job) -> Plan:
         links=links,
     )
     return _joints(house)
-
-
-def conductors_at_switch(job: Job) -> tuple[str, ...]:
-    """Lines and neutral that any cable brings to the islanding switch; PEN counts as N."""
-    brought = {
-        "N" if core == "PEN" else core
-        for cable in job.cables.values()
-        if {cable.from_, cable.to} & {GRID, HOUSE, OUTPUT}
-        for core in cable.cores
-    }
-    return tuple(c for c in (*job.phases, "N") if c in brought)
 
 
 def _bond(owner: IslandingSwitch | Inverter) -> BondPlan | None:

@@ -33,7 +33,8 @@ def cables_end_somewhere(c: Checked) -> Iterator[Problem]:
         if bar(cable.from_) == bar(cable.to):
             loc = ("cables", name, "to")
             yield c.places.problem(loc, cable.to, "a cable ends elsewhere than it begins")
-        if stated(cable, "device_at") == "to" and cable.gap("device") is None and cable.device is None:
+        without = cable.gap("device") is None and cable.device is None
+        if without and stated(cable, "device_at") == "to":
             loc = ("cables", name, "device at")
             yield c.places.problem(loc, "to", "the cable has no `device`; state it first")
 

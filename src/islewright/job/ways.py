@@ -55,6 +55,17 @@ def ways_of(job: Job) -> list[Way]:
     return [Way("", (SWITCH_GRID, SWITCH_HOUSE), (*LINES, "N")), *ways]
 
 
+def conductors_at_switch(job: Job) -> tuple[str, ...]:
+    """Lines and neutral that any cable brings to the islanding switch; PEN counts as N."""
+    brought = {
+        "N" if core == "PEN" else core
+        for cable in job.cables.values()
+        if {bar(cable.from_), bar(cable.to)} & {SWITCH_GRID, SWITCH_HOUSE}
+        for core in cable.cores
+    }
+    return tuple(c for c in (*job.phases, "N") if c in brought)
+
+
 def reached(ways: Iterable[Way], start: Iterable[str], *, stop: str = "") -> set[str]:
     """Places that hang together with the given ones; `stop` is reached but not passed."""
     beside: dict[str, list[str]] = {}

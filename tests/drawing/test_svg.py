@@ -85,8 +85,6 @@ DRAWN = {
     "switch-disconnector": lambda c: symbols.switch_disconnector(
         c, Frame(10, 10), THIN, closed=True
     ),
-    "disconnector": lambda c: symbols.disconnector(c, Frame(10, 10), THIN, closed=True),
-    "contactor": lambda c: symbols.contactor(c, Frame(10, 10), THIN, closed=True),
     "residual current device": lambda c: symbols.residual_device(c, Frame(10, 10), THIN),
     "fuse": lambda c: symbols.fuse(c, Frame(10, 10), THIN),
     "junction": lambda c: symbols.junction(c, (10, 10)),

@@ -68,7 +68,6 @@ NOTE_STRONG = Letter(1.8, 600)
 NAME = Letter(2.2, 500)
 BOARD = Letter(2.5, 500, condensed=False)
 TITLE = Letter(5.0, 500, condensed=False)
-STATE_ALIVE = Letter(1.8, 600, PLUM)
 
 
 def line(alive: Alive, *, width: float = 0.8) -> Stroke:

@@ -30,21 +30,15 @@ SECTIONS = {
     "make contact": ("07-02-01", "from memory"),
     "circuit-breaker": ("07-13-05", "from memory, sure"),
     "switch-disconnector": ("07-13-08", "from memory, fairly sure"),
-    "disconnector": ("07-13-06", "from memory, fairly sure"),
-    "contactor": ("07-13-02", "from memory, fairly sure"),
     "residual current device": ("composed of contact, ring and link", "from memory"),
     "fuse": ("07-21-01", "from memory, sure"),
     "junction": ("03-02-01", "from memory"),
     "boundary": ("02-01-06", "from memory"),
     "earth": ("02-15-01", "from memory, sure"),
     "protective earth": ("02-15-03", "from memory"),
-    "neutral conductor": ("11-11-01", "from memory, sure"),
-    "protective conductor": ("11-11-02", "from memory, sure"),
-    "PEN conductor": ("11-11-03", "from memory, sure"),
     "transformer": ("06-09-01", "from memory, sure"),
     "inverter": ("06-14-05", "from memory, fairly sure"),
     "battery": ("06-15-01", "from memory"),
-    "energy meter": ("08-04-03", "from memory, fairly sure"),
     "PV generator": ("not remembered", "our own stand-in"),
 }
 
@@ -83,7 +77,7 @@ def contact(
 
     Closed is one unbroken line through both; open is a lifted blade with a gap; a position
     that is not known is a dotted stroke with a question mark beside it.
-    `end` draws what the fixed end says: "breaker", "disconnector", "switch", "contactor".
+    `end` draws what the fixed end says: "breaker" or "switch".
     """
     if closed:
         canvas.line([frame.at(0), frame.at(length)], wire)
@@ -102,18 +96,9 @@ def _fixed_end(canvas: Canvas, frame: Frame, end: str) -> None:
     if end == "breaker":
         for side in (-1.0, 1.0):
             canvas.line([frame.at(-1.0, side), frame.at(1.0, -side)], Stroke(0.4))
-    elif end in {"disconnector", "switch"}:
+    elif end == "switch":
         canvas.line([frame.at(0, -1.4), frame.at(0, 1.4)], SYMBOL)
-        if end == "switch":
-            canvas.circle(frame.at(0.6), 0.55, _ON_PAPER)
-    elif end == "contactor":
-        (x0, y0), (x1, y1) = frame.at(0), frame.at(1.6)
-        reach = frame.at(0.8, -0.8)
-        canvas.path(
-            f"M{x0:.3f} {y0:.3f}A.8 .8 0 0 1 {x1:.3f} {y1:.3f}",
-            ((min(x0, x1, reach[0]), min(y0, y1, reach[1])), (max(x0, x1), max(y0, y1))),
-            SYMBOL,
-        )
+        canvas.circle(frame.at(0.6), 0.55, _ON_PAPER)
 
 
 def breaker(
@@ -130,22 +115,6 @@ def switch_disconnector(
     """Switch-disconnector: a contact with bar and ring at its fixed end."""
     with canvas.symbol("switch-disconnector"):
         contact(canvas, frame, length, closed, wire, end="switch")
-
-
-def disconnector(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position, length: float = 3 * M
-) -> None:
-    """Disconnector: a contact with a bar at its fixed end."""
-    with canvas.symbol("disconnector"):
-        contact(canvas, frame, length, closed, wire, end="disconnector")
-
-
-def contactor(
-    canvas: Canvas, frame: Frame, wire: Stroke, *, closed: Position, length: float = 3 * M
-) -> None:
-    """Contactor: a contact with half a ring at its fixed end."""
-    with canvas.symbol("contactor"):
-        contact(canvas, frame, length, closed, wire, end="contactor")
 
 
 def residual_device(

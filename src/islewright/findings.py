@@ -114,6 +114,7 @@ class Finding:
 
     Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
     limit is confirmed ("two pages", "page", "memory"); `profile` names rule set and edition.
+    `work_out` asks a remedy for its text, when somebody reads it.
     """
 
     rule: str
@@ -124,6 +125,9 @@ class Finding:
     state: str
     verdict: Verdict
     profile: str = ""
+    work_out: Callable[[Remedy], str | None] = field(
+        default=lambda remedy: remedy(), repr=False, compare=False
+    )
     _cache: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @property
@@ -168,7 +172,7 @@ class Finding:
         if self.status in (Status.MET, Status.UNDECIDED):
             return ()
         if "remedies" not in self._cache:
-            texts = (remedy() for remedy in self.verdict.remedies)
+            texts = (self.work_out(remedy) for remedy in self.verdict.remedies)
             self._cache["remedies"] = tuple(dict.fromkeys(text for text in texts if text))
         kept: tuple[str, ...] = self._cache["remedies"]
         return kept

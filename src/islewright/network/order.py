@@ -28,7 +28,7 @@ def ranked_bars(bars: Sequence[RaceBar]) -> tuple[RaceBar, ...]:
             rank = "first in every case"
         else:
             rank = "may be first" if bar.earliest_s < soonest_sure else "later"
-        found.append(bar if bar.rank == rank else dataclasses.replace(bar, rank=rank))
+        found.append(bar if bar.rank == rank else bar.ranked(rank))
     return tuple(found)
 
 

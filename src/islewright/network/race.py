@@ -82,6 +82,8 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
     the row, or None where the place has no earth fault in the network (left out for a
     gap, or without conductors that could touch earth)
     """
+    if faults.other is None:
+        return _one_way(job, faults, profile, place, end)
     rows = stories(job, faults, profile, place, end)
     if not rows:
         return None
@@ -92,7 +94,7 @@ def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str)
 
 
 def stories(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> list[RaceRow]:
-    """The fault with each way of limiting that is possible, one or two rows, not ranked."""
+    """The fault with each way of limiting that is possible, one or two rows."""
     found = [faults] if faults.other is None else [faults, faults.other]
     return [row for way in found if (row := _one_way(job, way, profile, place, end)) is not None]
 
@@ -113,12 +115,13 @@ def _one_way(
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
     touch, to_earth = faults.touch_v(at)
+    ranked = ranked_bars(bars)
     return RaceRow(
         place=place, kind=kind, end=end,
         current_a=amps, limited=limited,
         voltage_left_v=left, touch_v=touch, touch_earth_v=to_earth,
         allowed_s=allowed_time_s(job, profile, state, word, name),
-        bars=tuple(bars), alive_after="", state=state.name,
+        bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
     )  # fmt: skip
 
 

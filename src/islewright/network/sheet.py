@@ -64,6 +64,18 @@ class RaceBar:
     rank: str
     questions: tuple[Question, ...] = ()
 
+    def ranked(self, rank: str) -> RaceBar:
+        """The same bar with its place in the order."""
+        return RaceBar(
+            role=self.role,
+            name=self.name,
+            current_a=self.current_a,
+            earliest_s=self.earliest_s,
+            latest_s=self.latest_s,
+            rank=rank,
+            questions=self.questions,
+        )
+
     @property
     def known(self) -> bool:
         """Whether its time follows from stated figures."""

@@ -50,7 +50,7 @@ def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
     guards = guards_at(job, "circuit", here.name, Mode.GRID)[0]
     own = [g for g in guards if g.role == "RCD" or g.branch == f"device {here.name}"]
     allowed = allowed_s(study, here)
-    return first_way([attempt(partial(_by_loop, study, here, guard, allowed)) for guard in own])
+    return first_way(attempt(partial(_by_loop, study, here, guard, allowed)) for guard in own)
 
 
 @rule(
@@ -98,7 +98,7 @@ def grid_disconnection_cable(study: Study, here: Here) -> Verdict | None:
     study.clean(here)
     guards = guards_at(job, "cable", here.name, Mode.GRID)[0]
     allowed = allowed_s(study, here)
-    return first_way([attempt(partial(_by_loop, study, here, guard, allowed)) for guard in guards])
+    return first_way(attempt(partial(_by_loop, study, here, guard, allowed)) for guard in guards)
 
 
 def earthed(circuit: Circuit) -> bool:

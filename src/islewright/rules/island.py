@@ -69,11 +69,11 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
         return _no_way_back()
     row = study.story(here)
     ways = [
-        ("(a)", _by_device(study, here, row)),
-        ("(b)", attempt(partial(_by_collapse, study, row))),
-        ("(c)", attempt(partial(_by_touch_voltage, study, here, row, circuit))),
+        ("(a)", partial(_by_device, study, here, row)),
+        ("(b)", partial(_by_collapse, study, row)),
+        ("(c)", partial(_by_touch_voltage, study, here, row, circuit)),
     ]
-    verdict = first_way([_labelled(label, way) for label, way in ways])
+    verdict = first_way(_labelled(label, attempt(way)) for label, way in ways)
     because = [*verdict.because, *study.limiting_told(here.mode)]
     return dataclasses.replace(verdict, because=because)
 
@@ -101,13 +101,12 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
     # the inverter's bar comes after those of the guards
-    ways = [
-        attempt(partial(_one_device, study, guard, bar, row))
-        for guard, bar in zip(guards, row.bars, strict=False)
-    ]
     verdict = (
-        first_way(ways)
-        if ways
+        first_way(
+            attempt(partial(_one_device, study, guard, bar, row))
+            for guard, bar in zip(guards, row.bars, strict=False)
+        )
+        if guards
         else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])
     )
     most = ", the most that the inverter gives" if row.limited else ""

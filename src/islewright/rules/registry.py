@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import importlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -134,18 +134,23 @@ def attempt(way: Callable[[], Verdict]) -> Verdict:
         return Verdict(status=Status.UNDECIDED, questions=gap.questions, because=lacks)
 
 
-def first_way(ways: Sequence[Verdict]) -> Verdict:
-    """Ways that stand in for one another: the best decides.
+def first_way(ways: Iterable[Verdict]) -> Verdict:
+    """Ways that stand in for one another, at least one: the best decides.
 
-    One met is met; else one near is near; else undecided with all questions if any is
-    undecided; else not met, with the arithmetic and the remedies of all.
+    One met is met, and those after it are not worked out; else one near is near; else
+    undecided with all questions if any is undecided; else not met, with the arithmetic and
+    the remedies of all.
     """
-    for status in (Status.MET, Status.NEAR):
-        for verdict in ways:
+    tried: list[Verdict] = []
+    for verdict in ways:
+        if verdict.status is Status.MET:
+            return verdict
+        tried.append(verdict)
+    for status in (Status.NEAR, Status.UNDECIDED):
+        for verdict in tried:
             if verdict.status is status:
-                return verdict
-    open_ways = [v for v in ways if v.status is Status.UNDECIDED]
-    return _gathered(open_ways[0] if open_ways else ways[0], ways)
+                return verdict if status is Status.NEAR else _gathered(verdict, tried)
+    return _gathered(tried[0], tried)
 
 
 def every(demands: Sequence[Verdict]) -> Verdict:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
-from functools import partial
 from typing import TYPE_CHECKING
 
 from islewright.findings import Finding, Remedy, Status, Verdict
@@ -27,19 +25,28 @@ def run(of: Study) -> Iterator[Finding]:
     label = f"{of.profile.name}, {of.profile.edition}"
     for rule in all_rules():
         for here in places(of.job, rule):
-            verdict = judge(of, rule, here)
-            if verdict is not None:
-                state = GRID if here.mode is Mode.GRID else ISLAND
-                yield Finding(
-                    rule=rule.id,
-                    title=rule.title,
-                    clauses=rule.clauses,
-                    place=here.place,
-                    mode=here.mode.value,
-                    state=verdict.state or state.name,
-                    verdict=verdict,
-                    profile=label,
-                )
+            found = finding(of, rule, here, label)
+            if found is not None:
+                yield found
+
+
+def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
+    """One rule at one place as a finding; None where the rule does not speak of the place."""
+    verdict = judge(of, rule, here)
+    if verdict is None:
+        return None
+    state = GRID if here.mode is Mode.GRID else ISLAND
+    return Finding(
+        rule=rule.id,
+        title=rule.title,
+        clauses=rule.clauses,
+        place=here.place,
+        mode=here.mode.value,
+        state=verdict.state or state.name,
+        verdict=verdict,
+        profile=profile,
+        work_out=_remedy,
+    )
 
 
 #: tests set this, so that a crash in a rule fails there and is not told as a finding
@@ -53,7 +60,7 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
     other rules go on. Tests raise it (`CRASHES_RAISE`).
     """
     try:
-        return _careful(rule.body(of, here))
+        return rule.body(of, here)
     except Unknown as gap:
         return Verdict(
             status=Status.UNDECIDED,
@@ -70,13 +77,6 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
             because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
             means="This program failed here; judge this by hand, and report it.",
         )
-
-
-def _careful(verdict: Verdict | None) -> Verdict | None:
-    """A verdict whose remedies, worked out later, stop nobody who only wants to read it."""
-    if verdict is None or not verdict.remedies:
-        return verdict
-    return dataclasses.replace(verdict, remedies=[partial(_remedy, r) for r in verdict.remedies])
 
 
 def _remedy(worked_out: Remedy) -> str | None:

@@ -124,8 +124,10 @@ class Study:
 
         For what must not be mixed from two solutions, such as a share of one current in another.
         """
-        place = f"{here.kind} {here.name}"
-        return stories(self.job, self.faults(here.mode), self.profile, place, "far")
+        faults = self.faults(here.mode)
+        if faults.other is None:
+            return [self.story(here)]
+        return stories(self.job, faults, self.profile, f"{here.kind} {here.name}", "far")
 
     @cached_property
     def _stories(self) -> dict[tuple[str, str, Mode, str], RaceRow | None]:

@@ -6,10 +6,11 @@ says what is there, and a rule finds it right or wrong. A gap is no problem eith
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Container
 
 from islewright.job import conductors, fed, references
 from islewright.job.checked import Checked
+from islewright.job.device import Device
 from islewright.job.model import Job
 from islewright.job.part import Part, parts_in
 from islewright.job.problem import Problem
@@ -53,13 +54,16 @@ def check(
     checked = Checked(job, places, whole=whole, unread=unread)
     found = [problem for each in _CHECKS for problem in each(checked)]
     for path, part in _parts_of(job):
-        found += conductors.listed_sizes(checked, path, part)
-        found += conductors.listed_ratings(checked, path, part)
+        if conductors.has_sizes(part):
+            found += conductors.listed_sizes(checked, path, part)
+        if isinstance(part, Device):
+            found += conductors.listed_ratings(checked, path, part)
     return found
 
 
-def _parts_of(part: Part, loc: Loc = ()) -> Iterator[tuple[Loc, Part]]:
-    """Every part below a part, itself first, each with its path of keys."""
-    yield loc, part
-    for below, held in parts_in(part):
-        yield from _parts_of(held, (*loc, *below))
+def _parts_of(job: Job) -> list[tuple[Loc, Part]]:
+    """Every part of a job, itself first, each with its path of keys."""
+    listed: list[tuple[Loc, Part]] = [((), job)]
+    for loc, part in listed:  # grows while it is gone through
+        listed += [((*loc, *below), held) for below, held in parts_in(part)]
+    return listed

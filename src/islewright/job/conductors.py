@@ -155,25 +155,39 @@ def _size_fields(part: type[Part]) -> tuple[tuple[str, str], ...]:
     return tuple((key, known.name) for key, known in fields if known.name.endswith("_mm2"))
 
 
+def has_sizes(part: Part) -> bool:
+    """Whether parts of this class have cross-sections."""
+    return bool(_size_fields(type(part)))
+
+
+@functools.cache
+def _made(material: str) -> frozenset[float]:
+    """Cross-sections that cables of a metal are made in [mm²], and the word `as line`."""
+    return frozenset((*sizes(material), AS_LINE))
+
+
 def listed_sizes(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
     """Cross-sections are those that cables are made in."""
     for key, name in _size_fields(type(part)):
-        if not part.has(name):
+        size = part.__dict__.get(name)
+        material = part.__dict__.get("material", "copper")
+        if size is None or size in _made(material):
             continue
-        size = float(part.__dict__[name])
-        material = part.__dict__.get("material")
-        made = sizes(material if isinstance(material, str) else "copper")
-        if size in made or size == AS_LINE:
-            continue
-        allowed = f"it is no listed size; {neighbours(size, made, 'mm2')}"
+        allowed = f"it is no listed size; {neighbours(size, sizes(material), 'mm2')}"
         yield c.places.problem((*path, key), f"{size:g} mm2", allowed)
 
 
-def listed_ratings(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
+@functools.cache
+def _rated(kind: str) -> tuple[float, ...]:
+    """Rated currents that devices of a kind are made for [A]."""
+    return ratings_a(kind)
+
+
+def listed_ratings(c: Checked, path: Loc, part: Device) -> Iterator[Problem]:
     """Rated currents are those that devices are made for."""
-    if not isinstance(part, Device) or not (part.has("curve") and part.has("i_n_a")):
+    if not (part.has("curve") and part.has("i_n_a")):
         return
-    made = ratings_a("gG" if part.curve == "gG" else "breaker")
+    made = _rated("gG" if part.curve == "gG" else "breaker")
     if part.i_n_a not in made:
         allowed = f"it is no listed rating; {neighbours(part.i_n_a, made, 'A')}"
         if path[-1] == "main fuse" and part.curve == "gG":

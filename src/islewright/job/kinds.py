@@ -7,6 +7,7 @@ that looks at two fields at once (`check`).
 
 from __future__ import annotations
 
+import functools
 import re
 from typing import Annotated, Any
 
@@ -15,6 +16,9 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from islewright import units
 from islewright.tables.figure import Figure
+
+#: texts whose figures are kept, for each kind of quantity
+MOST_KEPT = 512
 
 
 def refuse(found: object, allowed: str, why: str = "") -> PydanticCustomError:
@@ -87,6 +91,13 @@ class Quantity:
         self.number = number
         self.unit, self.least, self.above, self.most = unit, least, above, most
 
+        #: a job says the same few figures over and over; they do not change, so are shared
+        self.kept = functools.lru_cache(maxsize=MOST_KEPT)(self.read)
+
+    def taken(self, text: object) -> Figure:
+        """Read, or take what the same text was read as before."""
+        return self.kept(text) if text.__class__ is str else self.read(text)
+
     def read(self, text: object) -> Figure:
         """Read and hold against the bounds."""
         figure = read_quantity(text, self.unit)
@@ -101,8 +112,8 @@ class Quantity:
     def __get_pydantic_core_schema__(
         self, _source: Any, _handler: GetCoreSchemaHandler
     ) -> CoreSchema:
-        """Tell pydantic to read with `read` and with nothing else."""
-        return core_schema.no_info_plain_validator_function(self.read)
+        """Tell pydantic to read in this way and in no other."""
+        return core_schema.no_info_plain_validator_function(self.taken)
 
     def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
         """Text with an example; the unit is checked on reading."""
@@ -167,13 +178,21 @@ CONDUCTORS = (*LINES, "N", "PE", "PEN")
 
 
 def _words_of(allowed: tuple[str, ...], example: str) -> Any:
+    wanted = f"conductors with a blank between them, such as {example}"
+
+    @functools.lru_cache(maxsize=64)
+    def known(text: str) -> tuple[str, ...]:
+        words = text.split()
+        if not words or len(set(words)) != len(words) or any(w not in allowed for w in words):
+            raise refuse(text, wanted)
+        return tuple(sorted(words, key=allowed.index))
+
     def read(text: object) -> tuple[str, ...]:
         if isinstance(text, tuple):
             return text
-        words = text.split() if isinstance(text, str) else []
-        if not words or len(set(words)) != len(words) or any(w not in allowed for w in words):
-            raise refuse(text, f"conductors with a blank between them, such as {example}")
-        return tuple(sorted(words, key=allowed.index))
+        if not isinstance(text, str):
+            raise refuse(text, wanted)
+        return known(text)
 
     return read
 

@@ -74,6 +74,22 @@ class Known(NamedTuple):
     parts: bool
 
 
+class Gaps(NamedTuple):
+    """Where a class of parts can have gaps: fields without default, keys of named figures."""
+
+    names: frozenset[str]
+    figures: frozenset[str]
+
+
+@functools.cache
+def _gaps_of(part: type[Part]) -> Gaps:
+    fields = part.model_fields.items()
+    return Gaps(
+        frozenset(name for name, info in fields if info.default is Gap.LEFT_OUT),
+        frozenset(key for key, known in fields_of(part).items() if known.figures),
+    )
+
+
 @functools.cache
 def fields_of(part: type[Part]) -> dict[str, Known]:
     """Fields of a class of parts by their key in the file."""
@@ -94,16 +110,29 @@ def fields_of(part: type[Part]) -> dict[str, Known]:
     return fields
 
 
+@functools.cache
+def groups_of(part: type[Part]) -> tuple[str, ...]:
+    """Names of the fields that hold parts or figures by name."""
+    return tuple(known.name for known in fields_of(part).values() if known.named)
+
+
+@functools.cache
+def _rooms_of(part: type[Part]) -> tuple[tuple[str, str], ...]:
+    """Key and name of each field that holds parts."""
+    return tuple((key, known.name) for key, known in fields_of(part).items() if known.parts)
+
+
 def parts_in(part: Part) -> Iterator[tuple[tuple[str, ...], Part]]:
     """Parts that lie right below a part, each with its key, or key and name."""
-    for key, known in fields_of(type(part)).items():
-        if known.parts:
-            value = part.__dict__.get(known.name)
-            if isinstance(value, Part):
-                yield (key,), value
-            elif isinstance(value, dict):
-                for name, held in value.items():
-                    yield (key, name), held
+    for key, name in _rooms_of(type(part)):
+        value = part.__dict__.get(name)
+        if value is None:
+            continue
+        if isinstance(value, dict):
+            for each, held in value.items():
+                yield (key, each), held
+        elif isinstance(value, Part):
+            yield (key,), value
 
 
 def _options(annotation: Any) -> tuple[Any, ...]:
@@ -206,25 +235,15 @@ class Part(BaseModel):
             data = cls.from_text(data)
         if not isinstance(data, dict):
             return handler(data)
-        fields = fields_of(cls)
-        stated: dict[str, Any] = data
         unknown: list[str] = []
-        for key, value in data.items():
-            known = fields.get(key)
-            if known is None or not _has_gap(value, known):
-                continue
-            if stated is data:
-                stated = dict(data)
-            if value == NONE:
-                stated[key] = None if known.nullable else {} if known.named else _NOT_NONE
-            elif known.required:
-                stated[key] = _MUST_STATE
-            else:
-                del stated[key]
-                unknown.append(known.name)
-        part = handler(stated)
+        known = _gaps_of(cls)
+        values = data.values()
+        figures = known.figures and not known.figures.isdisjoint(data)
+        if figures or UNKNOWN in values or NONE in values:
+            data, unknown = _without_gaps(data, fields_of(cls))
+        part = handler(data)
         held = part.__dict__
-        for name in [name for name, value in held.items() if value is Gap.LEFT_OUT]:
+        for name in known.names.difference(part.__pydantic_fields_set__):
             del held[name]
         if unknown:
             for name in unknown:
@@ -236,6 +255,26 @@ class Part(BaseModel):
         """Fields as they lie there, gaps included, so that printing never raises."""
         fields = type(self).__pydantic_fields__
         return [(name, self.__dict__.get(name, self.gap(name))) for name in fields]
+
+
+def _without_gaps(
+    data: dict[str, Any], fields: dict[str, Known]
+) -> tuple[dict[str, Any], list[str]]:
+    """Replace the words for gaps by what they mean; name the fields that are unknown."""
+    stated = dict(data)
+    unknown: list[str] = []
+    for key, value in data.items():
+        known = fields.get(key)
+        if known is None or not _has_gap(value, known):
+            continue
+        if value == NONE:
+            stated[key] = None if known.nullable else {} if known.named else _NOT_NONE
+        elif known.required:
+            stated[key] = _MUST_STATE
+        else:
+            del stated[key]
+            unknown.append(known.name)
+    return stated, unknown
 
 
 def _has_gap(value: Any, known: Known) -> bool:

@@ -17,7 +17,7 @@ from pydantic import ValidationError
 from islewright.job.check import check
 from islewright.job.checked import NOT_READ
 from islewright.job.model import Job
-from islewright.job.part import NONE, UNKNOWN, Named, Part, fields_of, parts_in
+from islewright.job.part import NONE, UNKNOWN, Named, Part, groups_of, parts_in
 from islewright.job.problem import BadJob, Problem
 from islewright.job.refusal import Loc, Places, name_the_words, problems_of
 from islewright.job.shelf import Shelf, bytes_of
@@ -75,7 +75,6 @@ def _fill_same(root: Node) -> None:
                 for key, node in same.value.items():
                     if key not in member.value:
                         member.value[key] = node
-                        member.keys[key] = same.keys[key]
 
 
 def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | None, bool]:
@@ -167,9 +166,11 @@ def _in_order(problems: list[Problem], files: list[str]) -> list[Problem]:
 
 def _settle(part: Part, path: str) -> None:
     """Tell every part where it stands in the file, and make its groups unchangeable."""
-    part.__dict__["_path"] = path  # only reading knows it
-    for below, held in parts_in(part):
-        _settle(held, ".".join((path, *below) if path else below))
-    for known in fields_of(type(part)).values():
-        if known.named and part.has(known.name):
-            part.__dict__[known.name] = Named(part.__dict__[known.name])
+    held = part.__dict__
+    held["_path"] = path  # only reading knows it
+    for below, inner in parts_in(part):
+        _settle(inner, ".".join((path, *below) if path else below))
+    for name in groups_of(type(part)):
+        group = held.get(name)
+        if group is not None:
+            held[name] = Named(group)

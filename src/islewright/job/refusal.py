@@ -42,13 +42,13 @@ class Places:
     ) -> Problem:
         """A problem at the value of a path, or at its key; at the last that is there."""
         node = self.root
-        line, column = node.line, node.column
+        line, column = node.place
         for step in loc:
             child, key_at = _step(node, step)
             if child is None:
                 break
             node = child
-            line, column = key_at if at_key else (node.line, node.column)
+            line, column = key_at if at_key else node.place
         return Problem(
             file=self.file, line=line, column=column, path=path_of((*self.head, *loc)),
             found=found, allowed=allowed, why=why,
@@ -66,9 +66,9 @@ def path_of(loc: Loc) -> str:
 def _step(node: Node, step: int | str) -> tuple[Node | None, tuple[int, int]]:
     value = node.value
     if isinstance(step, str) and isinstance(value, dict) and step in value:
-        return value[step], node.keys[step]
+        return value[step], value[step].key_place
     if isinstance(step, int) and isinstance(value, list) and step < len(value):
-        return value[step], (value[step].line, value[step].column)
+        return value[step], value[step].place
     return None, (0, 0)
 
 

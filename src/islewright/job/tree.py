@@ -8,7 +8,8 @@ for true, false or nothing. Does not belong here: what the keys mean (`read`).
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, Protocol
 
 from islewright.job.problem import Problem
 
@@ -21,8 +22,13 @@ MOST_PROBLEMS = 100
 _WORDS = ("yes", "no", "on", "off", "true", "false")
 _TRUTHS = frozenset(f for word in _WORDS for f in (word, word.capitalize(), word.upper()))
 _NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
+#: what no scalar may be as it stands, so that everything else needs no further look
+_NO_TEXT = _TRUTHS | _NOTHING
+_GAPS = ("unknown", "none")
+_NO_NAME = _TRUTHS.union(_GAPS)
+_COMMON_NAME = re.compile("[A-Za-z][A-Za-z0-9 .'-]{0,79}")
 _UNREADABLE = re.compile(
-    "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]|\ufeff"
+    "[\0-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]"
 )
 
 #: what the library says, and what to say instead
@@ -51,22 +57,45 @@ class Refused:
 REFUSED = Refused()
 
 
+class Mark(Protocol):
+    """A place as the YAML library keeps it: line and column from 0."""
+
+    line: int
+    column: int
+
+
+def _place(mark: Mark) -> tuple[int, int]:
+    return mark.line + 1, mark.column + 1
+
+
 class Node:
-    """A text, list or group of keys, and where it begins (line and column from 1)."""
+    """A text, list or group of keys, and where it and its key begin."""
 
-    __slots__ = ("column", "keys", "line", "value")
+    __slots__ = ("key_mark", "mark", "value")
 
-    def __init__(self, value: Any, line: int, column: int) -> None:
+    def __init__(self, value: Any, mark: Mark, key_mark: Mark) -> None:
         self.value: Any = value
-        self.line = line
-        self.column = column
-        self.keys: dict[str, tuple[int, int]] = {}
+        self.mark = mark
+        self.key_mark = key_mark
+
+    @property
+    def place(self) -> tuple[int, int]:
+        """Line and column from 1."""
+        return _place(self.mark)
+
+    @property
+    def key_place(self) -> tuple[int, int]:
+        """Line and column of its key; its own where it has none."""
+        return _place(self.key_mark)
 
     def plain(self) -> Any:
         """Nested dicts, lists and texts without positions."""
         value = self.value
         if value.__class__ is dict:
-            return {key: node.plain() for key, node in value.items()}
+            return {
+                key: node.value if node.value.__class__ is str else node.plain()
+                for key, node in value.items()
+            }
         if value.__class__ is list:
             return [node.plain() for node in value]
         return value
@@ -128,9 +157,10 @@ class _Reader:
     def __init__(self, text: str, file: str, problems: list[Problem]) -> None:
         import yaml
 
-        self.text_lines = text.splitlines()
+        self.whole = text
         self.file, self.problems = file, problems
         self.yaml = yaml
+        self.scalar: Any = yaml.ScalarEvent
         # the parser in C where it is there, else the slower one
         self.next = getattr(yaml, "CLoader", yaml.Loader)(text).get_event
 
@@ -146,8 +176,8 @@ class _Reader:
 
     def at(self, event: Any, path: str, found: str, allowed: str) -> None:
         """Keep a problem at an event."""
-        mark = event.start_mark
-        self.note(mark.line + 1, mark.column + 1, path, found, allowed)
+        line, column = _place(event.start_mark)
+        self.note(line, column, path, found, allowed)
 
     def read(self) -> Node | None:
         """Read the one document of the file; bad syntax ends the reading."""
@@ -173,14 +203,14 @@ class _Reader:
                     raise _Stop
                 if event.version or event.tags:
                     self.at(event, "", "%", "a directive is not admitted; leave it out")
-                root = self.value(self.next(), "", 0)
+                root = self.value(self.next(), None, "", 0)
 
     def syntax(self, bad: MarkedYAMLError) -> None:
         """Say in plain words why the file is not YAML."""
         mark = bad.problem_mark or bad.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         said = f"{bad.context} {bad.problem}"
-        if mark and "\t" in "".join(self.text_lines[line - 1 : line])[mark.column :][:1]:
+        if mark and "\t" in "".join(self.whole.splitlines()[line - 1 : line])[mark.column :][:1]:
             said = "\\t"
         plain = next((ours for theirs, ours in _SYNTAX.items() if theirs in said), _SYNTAX_ELSE)
         if "mapping values" in said and (deeper := self.deeper_than_before(line, column)):
@@ -192,14 +222,14 @@ class _Reader:
 
     def deeper_than_before(self, line: int, column: int) -> int:
         """Column at which a line begins whose first `:` is the one that misfits; else 0."""
-        text = self.text_lines[line - 1]
+        text = self.whole.splitlines()[line - 1]
         before = text[: column - 1]
         return 0 if ":" in before or "{" in before else len(text) - len(text.lstrip()) + 1
 
-    def value(self, event: Any, path: str, depth: int) -> Node:
+    def value(self, event: Any, key_mark: Mark | None, path: str, depth: int) -> Node:
         """Read one node with all that lies in it."""
         mark = event.start_mark
-        node = Node(REFUSED, mark.line + 1, mark.column + 1)
+        node = Node(REFUSED, mark, key_mark or mark)
         kind = event.__class__
         if kind is self.yaml.AliasEvent:
             self.at(event, path, f"*{event.anchor}", "an alias is not admitted; write it out")
@@ -208,7 +238,7 @@ class _Reader:
             self.at(event, path, f"&{event.anchor}", "an anchor is not admitted; leave it out")
         if event.tag is not None:
             self.at(event, path, event.tag, "a tag is not admitted; leave it out")
-        if kind is self.yaml.ScalarEvent:
+        if kind is self.scalar:
             node.value = self.text(event, path)
             return node
         if depth >= DEEPEST:
@@ -242,36 +272,55 @@ class _Reader:
         """Read a list up to its end."""
         nodes: list[Node] = []
         while (event := self.next()).__class__ is not self.yaml.SequenceEndEvent:
-            nodes.append(self.value(event, f"{path}[{len(nodes) + 1}]", depth + 1))
+            nodes.append(self.value(event, None, f"{path}[{len(nodes) + 1}]", depth + 1))
         return nodes
 
     def group(self, node: Node, path: str, depth: int) -> None:
-        """Read a group of keys up to its end."""
+        """Read a group of keys up to its end.
+
+        Nearly all keys are plain names with plain texts; these are taken here and now.
+        """
         held: dict[str, Node] = {}
         node.value = held
         last = ""
-        while (event := self.next()).__class__ is not self.yaml.MappingEndEvent:
-            key = self.key(event, path)
-            inner = f"{path}.{key}" if path else key
-            following = self.next()
+        advance: Callable[[], Any] = self.next
+        scalar, end = self.scalar, self.yaml.MappingEndEvent
+        common = _COMMON_NAME.fullmatch
+        while (event := advance()).__class__ is not end:
+            plain = event.__class__ is scalar and event.tag is None is event.anchor
+            key = event.value if plain else self.key(event, path)
+            following = advance()
+            if following.__class__ is scalar and following.tag is None is following.anchor:
+                text = following.value
+                taken = text in _NO_TEXT or key in held
+                if not taken and key not in _NO_NAME and common(key) is not None:
+                    held[key] = Node(text, following.start_mark, event.start_mark)
+                    last = key
+                    continue
             if self.cut_figure(key, following, held.get(last), f"{path}.{last}".lstrip(".")):
                 continue
-            first = node.keys.get(key)
-            if first is not None:
-                allowed = f"the key stands in line {first[0]} already; each key stands once"
-                self.at(event, inner, key, allowed)
-            else:
-                self.hold_key(event, key, inner)
-            value = self.value(following, inner, depth + 1)
-            if first is None:
-                mark = event.start_mark
-                held[key] = value
-                node.keys[key] = (mark.line + 1, mark.column + 1)
+            self.member(held, key, (event, following), path, depth)
             last = key
+
+    def member(
+        self, held: dict[str, Node], key: str, events: tuple[Any, Any], path: str, depth: int
+    ) -> None:
+        """Read one key of a group, and what lies below it."""
+        event, following = events
+        inner = f"{path}.{key}" if path else key
+        first = held.get(key)
+        if first is not None:
+            allowed = f"the key stands in line {first.key_place[0]} already; each key stands once"
+            self.at(event, inner, key, allowed)
+        else:
+            self.hold_key(event, key, inner)
+        value = self.value(following, event.start_mark, inner, depth + 1)
+        if first is None:
+            held[key] = value
 
     def key(self, event: Any, path: str) -> str:
         """Take a key: a text, without anchor or tag."""
-        if event.__class__ is not self.yaml.ScalarEvent:
+        if event.__class__ is not self.scalar:
             self.at(event, path, "", "a key must be one text")
             raise _Stop
         key: str = event.value
@@ -286,7 +335,7 @@ class _Reader:
             allowed = "a merge key is not admitted; write the keys out"
         elif plain and key in _TRUTHS:
             allowed = "this word reads as true or false elsewhere; choose another name"
-        elif key in ("unknown", "none"):
+        elif key in _GAPS:
             allowed = "this word stands for a gap; choose another name"
         elif not key[:1].isalpha() or not key.isprintable() or "/" in key or len(key) > 80:
             allowed = "a key or name begins with a letter and holds at most 80 signs, none a `/`"
@@ -296,13 +345,14 @@ class _Reader:
 
     def cut_figure(self, key: str, following: Any, before: Node | None, path: str) -> bool:
         """Whether a comma cut a figure in two: `{length: 24,5 m}` reads as two keys."""
-        empty = following.__class__ is self.yaml.ScalarEvent and not following.value
+        empty = following.__class__ is self.scalar and not following.value
         if before is None or not empty or not key[:1].isdigit():
             return False
         if before.value.__class__ is not str:
             return False
         found = f"{before.value},{key}"
         allowed = f'a figure has a decimal point; write "{before.value}.{key}"'
-        self.note(before.line, before.column, path, found, allowed)
+        line, column = before.place
+        self.note(line, column, path, found, allowed)
         before.value = REFUSED
         return True

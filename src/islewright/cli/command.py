@@ -12,6 +12,7 @@ Exit codes
 
 from __future__ import annotations
 
+import atexit
 import errno
 import gc
 import os
@@ -139,6 +140,7 @@ def _travel_light() -> None:
     if gc.isenabled():
         gc.disable()
         click.get_current_context().call_on_close(gc.enable)
+        atexit.register(gc.freeze)  # no search through all that the process leaves behind
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # the matrices are small
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 

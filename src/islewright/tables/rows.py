@@ -9,7 +9,7 @@ import csv
 import io
 from collections.abc import Callable, Iterable
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import NamedTuple, TypeVar, get_type_hints
 
 __all__ = ["CONFIRMED", "NotInTable", "neighbours", "not_listed", "read"]
@@ -19,6 +19,8 @@ CONFIRMED = ("two pages", "page", "memory")
 
 Nearly every page is somebody's reprint of a standard, not the standard itself.
 """
+
+_DATA = Path(__file__).with_name("data")
 
 Row = TypeVar("Row", bound=NamedTuple)
 
@@ -57,19 +59,18 @@ def read(name: str, row_type: type[Row]) -> tuple[Row, ...]:
     ------
     ValueError : columns and fields differ, or a cell does not fit its field
     """
-    text = (files("islewright.tables") / "data" / f"{name}.csv").read_text(encoding="utf-8")
+    text = (_DATA / f"{name}.csv").read_text(encoding="utf-8")
     lines = csv.reader(io.StringIO(text, newline=""))
     columns = next(lines)
     hints = get_type_hints(row_type)
     if set(columns) != set(hints):
         raise ValueError(f"{name}.csv has the columns {columns}, wanted are {sorted(hints)}")
-    readers = [_READERS[hints[column]] for column in columns]
-    order = [columns.index(field) for field in row_type._fields]
-    rows = []
-    for cells in lines:
-        values = [reader(cell) for reader, cell in zip(readers, cells, strict=True)]
-        rows.append(row_type._make(values[at] for at in order))
-    return tuple(rows)
+    values = {
+        column: cells if hints[column] is str else map(_READERS[hints[column]], cells)
+        for column, *cells in zip(columns, *lines, strict=True)
+    }
+    in_order = [values[field] for field in row_type._fields]
+    return tuple(map(row_type._make, zip(*in_order, strict=True)))
 
 
 def neighbours(value: float, listed: Iterable[float], unit: str) -> str:

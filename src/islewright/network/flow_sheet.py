@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from islewright.job.model import Job
+from islewright.job.model import Cable, Circuit, Job
 from islewright.network.loads import LoadFlow
 from islewright.network.parts import Parts
 from islewright.network.solve import Solved
@@ -132,7 +132,7 @@ def _residuals(job: Job, flow: LoadFlow, circuits: set[str]) -> dict[str, float]
     groups = {f"{board}/{rcd}": f"RCD {board}/{rcd}" for board in job.boards
               for rcd in job.boards[board].rcds}  # fmt: skip
     groups |= {f"cable {name}": f"device {name}" for name, cable in job.cables.items()
-               if cable.device is not None and cable.device.residual is not None}  # fmt: skip
+               if _has_residual(cable)}  # fmt: skip
     poles = flow.solved.layout.shape.poles
     found = {
         name: float(abs(flow.x[poles[group]].sum()))
@@ -140,10 +140,17 @@ def _residuals(job: Job, flow: LoadFlow, circuits: set[str]) -> dict[str, float]
         if group in poles
     }
     for name in job.circuits:
-        if name in circuits and job.circuits[name].device.residual is not None:
+        if name in circuits and _has_residual(job.circuits[name]):
             drawn = flow.near_currents(name)
             found[f"circuit {name}"] = abs(sum(a for c, a in drawn.items() if c != "PE"))
     return found
+
+
+def _has_residual(part: Cable | Circuit) -> bool:
+    """Whether its device has a residual part, as far as the job says."""
+    if part.gap("device") is not None or part.device is None:
+        return False
+    return part.device.has("residual")
 
 
 def in_order(here: Phasors) -> dict[str, complex]:

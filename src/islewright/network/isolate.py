@@ -14,7 +14,7 @@ from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, State
 from islewright.network.tell import DEAD_BELOW_V, place_volts
-from islewright.network.way import is_backed_up
+from islewright.network.way import NOT_KNOWN, is_backed_up, told_device
 
 RUNNING, STOPPED = "left running", "stopped first"
 
@@ -50,8 +50,10 @@ def _cases(job: Job) -> Iterator[tuple[str, str, State]]:
             found = downstream if is_backed_up(job, name) else upstream
             found.append((f"main switch of {name}", f"main switch {name}"))
     for name, cable in job.cables.items():
-        if cable.device is not None and INVERTER in (canonical(cable.from_), canonical(cable.to)):
-            downstream.append((f"{cable.device.name} of the {name}", f"device {name}"))
+        there = cable.gap("device") is not None or cable.device is not None
+        if there and INVERTER in (canonical(cable.from_), canonical(cable.to)):
+            device = told_device(cable) or f"device {NOT_KNOWN}"
+            downstream.append((f"{device} of the {name}", f"device {name}"))
     for words, group in upstream:
         # the inverter sees an outage, and starts an island
         opened = frozenset({group})

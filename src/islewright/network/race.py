@@ -168,12 +168,13 @@ def has_sockets(circuit: Circuit) -> bool:
 def _bar(guard: Guard, faults: EarthFaults, at: At, word: str, left_v: float) -> RaceBar:
     """One device: the current that it sees, and its time at that current."""
     own = word == "circuit" and guard.branch in _own(faults.ports.names[at.row].place)
-    if guard.device is not None:
+    if guard.role == "device":
         amps = float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
     else:
         amps = faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
     questions: tuple[Question, ...] = ()
     try:
+        guard.must_be_known()
         times = _times_s(guard, amps, left_v)
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions

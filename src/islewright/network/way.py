@@ -8,11 +8,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from islewright.findings import Question
 from islewright.job.device import Device, Residual
-from islewright.job.model import Cable, Job
+from islewright.job.gap import Unknown
+from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.state import Mode
+
+#: stands in a device's name for what the job does not state
+NOT_KNOWN = "(not known)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +26,8 @@ class Guard:
 
     `role` is "device" or "RCD"; `name` as people say it; `branch` the contact group of
     the network ("device NAME" and "RCBO NAME" for a circuit's own); `leaves` what stays
-    alive once it has opened, in words.
+    alive once it has opened, in words. Where the job does not state the part itself, or
+    whether it is there, `device` and `residual` are None and `asks` holds the question.
     """
 
     role: str
@@ -30,6 +36,17 @@ class Guard:
     device: Device | None = None
     residual: Residual | None = None
     leaves: str = ""
+    asks: tuple[Question, ...] = ()
+
+    def must_be_known(self) -> None:
+        """Stop where nobody knows what stands here.
+
+        Raises
+        ------
+        Unknown : with its question
+        """
+        if self.asks:
+            raise Unknown(*self.asks)
 
 
 @once_a_job
@@ -75,11 +92,8 @@ def _trail(job: Job, mode: Mode) -> dict[str, tuple[str, str] | None]:
 def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
     circuit = job.circuits[name]
-    rest = "all but this circuit"
-    found = [Guard("device", circuit.device.name, f"device {name}", circuit.device, leaves=rest)]
-    if circuit.device.residual is not None:
-        found.append(Guard("RCD", "its own RCBO", f"RCBO {name}",
-                           residual=circuit.device.residual, leaves=rest))  # fmt: skip
+    branches = f"device {name}", f"RCBO {name}"
+    found = _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit")
     if circuit.behind is not None:
         found.append(_group(job, circuit.board, circuit.behind))
     return (*found, *guards_upstream(job, circuit.board, mode))
@@ -92,25 +106,65 @@ def guards_upstream(job: Job, place: str, mode: Mode) -> tuple[Guard, ...]:
     for name, cable in reversed(cables_to(job, place, mode) or ()):
         found += guards_of_cable(job, name, cable, mode)
     if mode is Mode.GRID:
-        fuse = job.supply.main_fuse
-        found.append(Guard("device", f"main fuse {fuse.name}", "main fuse", fuse, leaves="nothing"))
+        found.append(_main_fuse(job))
     return tuple(found)
+
+
+def _main_fuse(job: Job) -> Guard:
+    if job.supply.gap("main_fuse") is not None:
+        return Guard("device", f"main fuse {NOT_KNOWN}", "main fuse", leaves="nothing",
+                     asks=(job.supply.question("main_fuse"),))  # fmt: skip
+    fuse = job.supply.main_fuse
+    name = f"main fuse {_name(fuse) or NOT_KNOWN}"
+    return Guard("device", name, "main fuse", fuse, leaves="nothing")
 
 
 def guards_of_cable(job: Job, name: str, cable: Cable, mode: Mode) -> list[Guard]:
     """Devices at one cable: overcurrent device, its residual part, the RCD it hangs behind."""
-    found = []
     whole = mode is Mode.ISLAND and INVERTER in (canonical(cable.from_), canonical(cable.to))
     rest = "nothing" if whole else f"all but what the {name} feeds"
-    if cable.device is not None:
-        branch = f"device {name}"
-        found.append(Guard("device", cable.device.name, branch, cable.device, leaves=rest))
-        if cable.device.residual is not None:
-            found.append(Guard("RCD", f"RCD of {name}", branch,
-                               residual=cable.device.residual, leaves=rest))  # fmt: skip
+    names = f"device of {name}", f"RCD of {name}"
+    found = _own(cable, names, (f"device {name}",) * 2, rest)
     if cable.behind is not None:
         found.append(_group(job, cable.from_, cable.behind))
     return found
+
+
+def _own(
+    part: Cable | Circuit, names: tuple[str, str], branches: tuple[str, str], leaves: str
+) -> list[Guard]:
+    """A part's own device and its residual part; `names` where the job does not name them."""
+    asks: tuple[Question, ...] = ()
+    device, residual = None, None
+    if part.gap("device") is not None:
+        asks = (part.question("device"),)
+    elif part.device is None:
+        return []
+    else:
+        device = part.device
+        asks = (device.question("residual"),) if device.gap("residual") is not None else ()
+        residual = None if asks else device.residual
+    found = [
+        Guard("device", told_device(part) or f"{names[0]} {NOT_KNOWN}", branches[0], device,
+              leaves=leaves, asks=() if device else asks)
+    ]  # fmt: skip
+    if residual is not None or asks:
+        name = f"{names[1]} {NOT_KNOWN}" if asks else names[1]
+        found.append(Guard("RCD", name, branches[1], residual=residual, leaves=leaves, asks=asks))
+    return found
+
+
+def told_device(part: Cable | Circuit) -> str:
+    """Name of the device of a cable or circuit; empty where it is not known or not there."""
+    known = part.gap("device") is None and part.device is not None
+    return _name(part.device) if known and part.device is not None else ""
+
+
+def _name(device: Device) -> str:
+    try:
+        return device.name
+    except Unknown:
+        return ""
 
 
 def _group(job: Job, board: str, name: str) -> Guard:

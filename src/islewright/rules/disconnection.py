@@ -212,7 +212,7 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
             remedies=[lambda: "Drive an earth electrode at the house."],
             confirmed="two pages",
         )
-    if all(guard.residual is None for guard in guards):
+    if not any(guard.role == "RCD" for guard in guards):
         return Verdict(
             status=Status.NOT_MET,
             because=["no RCD stands in the way"],
@@ -223,13 +223,14 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     ways = [
         attempt(partial(_by_residual, study, guard, bar, row, u_l))
         for guard, bar in zip(guards, row.bars, strict=False)
-        if guard.residual is not None
+        if guard.role == "RCD"
     ]
     return first_way(ways)
 
 
 def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: float) -> Verdict:
     """One RCD: the voltage that it leaves on for good, and its time."""
+    guard.must_be_known()
     electrode = study.job.earthing.electrode
     assert electrode is not None and guard.residual is not None  # noqa: S101, PT018 - asked before
     r_a, i_dn = electrode.resistance_ohm, float(guard.residual.trips_at_a)

@@ -30,7 +30,9 @@ def opening_current_a(guard: Guard, within_s: float) -> float:
     Raises
     ------
     NotInTable : its standard promises no such time
+    Unknown : the job does not state the device
     """
+    guard.must_be_known()
     if guard.residual is not None:
         kind = "S" if guard.residual.delay == "S" else "general"
         return float(rcd_opening_current_a(guard.residual.trips_at_a, kind, within_s))

@@ -6,6 +6,7 @@ from islewright.findings import Status, Verdict, at_least, at_most
 from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
+from islewright.network.way import Guard
 from islewright.rules.disconnection import ADS, earthed
 from islewright.rules.mend import BOND
 from islewright.rules.registry import Here, rule
@@ -37,11 +38,10 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
     if circuit.use in ("sockets", "outdoor") and circuit.device.i_n_a > reach:
         return None
     limit = float(study.profile.number("rcd.additional_rating"))
-    ratings = [
-        (float(g.residual.trips_at_a), g.name)
-        for g in guards_at(study.job, "circuit", here.name, here.mode)[0]
-        if g.residual is not None
-    ]
+    guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
+    ratings = [(float(g.residual.trips_at_a), g.name) for g in guards if g.residual is not None]
+    if not ratings or min(ratings)[0] > limit:
+        _all_known(guards)
     if not ratings:
         return Verdict(
             status=Status.NOT_MET,
@@ -59,6 +59,13 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         remedies=[lambda: _additional_remedy(study, here, limit)],
         confirmed="page",
     )
+
+
+def _all_known(guards: tuple[Guard, ...]) -> None:
+    """Stop where a part in the way that nobody knows may be an RCD."""
+    for guard in guards:
+        if guard.role == "RCD":
+            guard.must_be_known()
 
 
 def _additional_remedy(study: Study, here: Here, limit_a: float) -> str:
@@ -86,8 +93,9 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     if not earthed(study.job.circuits[here.name]):
         return None
     guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
-    if all(guard.residual is None for guard in guards):
+    if not any(guard.role == "RCD" for guard in guards):
         return None
+    _all_known(guards)
     row, worst = _blindest(study, here)
     if row.current_a < NO_FAULT_A:
         return Verdict(

@@ -52,10 +52,7 @@ def _core(
     parts = house.parts
     on = "N" if conductor == "PEN" else conductor
     begin, finish = (parts.node(earth_bar(e) if on == "PE" else e, on) for e in ends)
-    device = cable.device
-    # a residual part watches the neutral too
-    watched = device is not None and device.has("residual") and conductor == "N"
-    if device is not None and (on in LINES or watched):
+    if _has_device(cable) and (on in LINES or (conductor == "N" and _watches_neutral(cable))):
         inner = parts.node(f"cable {name}", on)
         if cable.device_at == "from":
             parts.contact(f"device {name}", on, begin, inner, house.contact_ohm)
@@ -65,6 +62,18 @@ def _core(
             finish = inner
     hot, cold = (value or complex(house.contact_ohm) for value in z)
     parts.core(f"cable {name} {conductor}", begin, finish, hot, cold)
+
+
+def _has_device(cable: Cable) -> bool:
+    """Whether a device may stand there: one that nobody knows is a closed contact too."""
+    return cable.gap("device") is not None or cable.device is not None
+
+
+def _watches_neutral(cable: Cable) -> bool:
+    """Whether the device's residual part watches the neutral too; it may where nobody knows."""
+    if cable.gap("device") is not None or cable.device is None:
+        return True
+    return cable.device.gap("residual") is not None or cable.device.residual is not None
 
 
 def circuits(house: House) -> None:

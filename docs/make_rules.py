@@ -49,6 +49,7 @@ def page() -> str:
 def _section(rule: Rule, studies: dict[str, Study]) -> list[str]:
     modes = " and ".join(mode.value for mode in rule.modes)
     where = {"house": "the whole house"}.get(rule.over, f"all {rule.over}")
+    where += "," if "," in where else ""
     return [
         f"### {rule.id}",
         "",

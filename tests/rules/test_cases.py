@@ -57,6 +57,7 @@ def test_the_rule_says_what_was_worked_out_by_hand(rule, case, tmp_path, monkeyp
     if "asks" in case:
         assert case["asks"] in asked
     assert case.get("expect_question", "") in " ".join(asked.values())
+    assert case.get("expect_remedy", "") in " ".join(finding.remedies)
     _hold_remedies(finding)
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from islewright.findings import Question
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
+from islewright.network.alive import alive
 from islewright.network.fault import Faults, Ports, line_currents
 from islewright.network.fault_plan import FaultName
 from islewright.network.limit import (
@@ -27,6 +28,7 @@ from islewright.network.limit import (
 )
 from islewright.network.places import MET
 from islewright.network.solve import Solved
+from islewright.network.state import Mode
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -129,7 +131,7 @@ class EarthFaults:
         return min(found, key=lambda at: float(self.amps[at.column]))
 
     def at(self, place: str, end: str) -> list[At]:
-        """The earth faults of every line at one end of a circuit or cable."""
+        """The earth faults of every fed line at one end of a circuit or cable."""
         return self._at.get((place, end), [])
 
     @cached_property
@@ -137,9 +139,21 @@ class EarthFaults:
         found: dict[tuple[str, str], list[At]] = {}
         names = self.ports.names
         for column, row in enumerate(self.rows.tolist()):
-            place, end, _ = names[row]
-            found.setdefault((place, end), []).append(At(row, column))
+            place, end, kind = names[row]
+            if self._is_fed(place, kind.partition("-")[0]):
+                found.setdefault((place, end), []).append(At(row, column))
         return found
+
+    def _is_fed(self, place: str, line: str) -> bool:
+        """Whether the state feeds a line there; a line that may be fed counts as fed."""
+        if self.solved.state.mode is not Mode.ISLAND:
+            return True
+        word, _, name = place.partition(" ")
+        part = self.job.circuits[name] if word == "circuit" else self.job.cables[name]
+        try:
+            return bool(alive(self.job, part, (line,)))
+        except Unknown:
+            return True
 
     def sight(self, at: At) -> Sight:
         """What all faults of the same end leave behind."""

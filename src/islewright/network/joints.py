@@ -12,6 +12,8 @@ from islewright.network.solve import Network
 from islewright.network.state import Mode, State
 from islewright.network.way import cables_to
 
+#: words for the operator's joint, with a PEN and without
+OPERATOR_JOINTS = ("the operator's PEN", "the operator's transformer")
 #: words for the joints that a house can have, by the contact group of the network
 _WORDS = {
     "bond": "the bond in the islanding switch",
@@ -30,9 +32,7 @@ def joints_of(net: Network, state: State, board: str) -> list[str]:
     found = []
     cores = {core.name for core in parts.cores}
     if "transformer.N" in reached and "transformer electrode" in cores:
-        found.append(
-            "the operator's PEN" if "PEN electrodes" in cores else "the operator's transformer"
-        )
+        found.append(OPERATOR_JOINTS[0 if "PEN electrodes" in cores else 1])
     for branch in parts.branches:
         if branch.kind not in ("bond", "link") or not state.is_closed(branch):
             continue

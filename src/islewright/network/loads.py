@@ -226,10 +226,16 @@ class LoadFlow:
         flow -= self._drawn[k] @ self.reach.t_far[k]
         return dict(zip(end.conductors, flow.tolist(), strict=False))
 
-    def drop_v(self, name: str, source: str, *, more_amps: float = 0.0) -> tuple[float, float]:
+    def drop_v(
+        self, name: str, source: str, *, lines: tuple[str, ...] = (), more_amps: float = 0.0
+    ) -> tuple[float, float]:
         """Source voltage less far-end voltage on the worst pair of conductors [V].
 
         A pair that the source does not feed lacks its whole nominal voltage.
+
+        Parameters
+        ----------
+        lines : which lines to look at, two at least where there is no neutral; all if left out
 
         Returns
         -------
@@ -239,7 +245,7 @@ class LoadFlow:
         far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
         up = {c: complex(self.x[self.solved.at(source, c)]) + more_amps * added[k]
               for c, added in self.reach.bar_per_amp(source).items()}  # fmt: skip
-        lines = [c for c in far if c.startswith("L")]
+        lines = lines or tuple(c for c in far if c.startswith("L"))
         pairs = [(line, "N") for line in lines] if "N" in far else list(combinations(lines, 2))
         across = 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
         nominal = self.solved.parts.u0_v * (1.0 if "N" in far else across)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from islewright.findings import Question
 from islewright.job.gap import Unknown
+from islewright.network.alive import lies_dead
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
@@ -28,7 +29,7 @@ def ask_current(study: Study, here: Here, allowed: float) -> Question:
         words.append(f"{here.place} is cut off from {own[0]:g} A on ({own[1]}, {allowed:g} s).")
     least = []
     for name, circuit in study.job.circuits.items():
-        if is_backed_up(study.job, circuit.board):
+        if is_backed_up(study.job, circuit.board) and not lies_dead(study.job, circuit):
             there = Here("circuit", name, Mode.ISLAND, circuit.board)
             found = _least_of(study, there)
             if found is not None:

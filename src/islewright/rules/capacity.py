@@ -6,14 +6,23 @@ No rule stands here; several chapters ask the same cable.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Circuit, Job, Laying
-from islewright.tables.cable import ambient_factor, ampacity_a, grouping_factor, soil_factor
+from islewright.rules.registry import Unlisted
+from islewright.tables.cable import (
+    ambient_factor,
+    ampacity_a,
+    ampacity_sizes,
+    grouping_factor,
+    soil_factor,
+)
 from islewright.tables.conductor import sizes
 from islewright.tables.figure import Figure
-from islewright.tables.rows import NotInTable
+from islewright.tables.rows import NotInTable, neighbours
 
 CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
 
@@ -37,24 +46,25 @@ def capacity(
 
     Raises
     ------
-    Unknown : a fact of the laying is not stated, or the tables do not reach it
+    Unknown : a fact of the laying is not stated
+    Unlisted : the tables do not reach it
     """
     method, insulation = laying.method, laying.insulation
     buried = method in ("D1", "D2")
     size = float(laying.size_mm2) if size_mm2 is None else size_mm2
     ambient = laying.ambient_c
-    try:
-        base = ampacity_a(method, insulation, laying.material, loaded, size)
+    base = _as_listed(laying, loaded, size)
+    with _reached(laying, "ambient_c", f"factor for an ambient of {ambient:g} °C"):
         factors = [("k_ambient", ambient_factor(insulation, float(ambient), buried=buried))]
         warmest = ambient_factor(insulation, ambient + (ambient.spread or 0.0), buried=buried)
-        count = int(laying.grouped_with)
-        if count > 1:
+    count = int(laying.grouped_with)
+    if count > 1:
+        with _reached(laying, "grouped_with", f"factor for {count} circuits side by side"):
             factors.append(("k_group", _group(method, count)))
-        if buried:
-            factors.append(("k_soil", soil_factor(method, float(laying.soil_k_m_per_w))))
-    except NotInTable as gap:
-        asked = Question(field=laying.path, ask=str(gap), how="change what is stated")
-        raise Unknown(asked) from None
+    if buried:
+        soil = float(laying.soil_k_m_per_w)
+        with _reached(laying, "soil_k_m_per_w", f"factor for a soil of {soil:g} K m/W"):
+            factors.append(("k_soil", soil_factor(method, soil)))
     i_z = float(base) * math.prod(float(k) for _, k in factors)
     told = " · ".join([f"{base:g} A", *(f"{k:.2f}" for _, k in factors)])
     names = " · ".join(["I_z0", *(name for name, _ in factors)])
@@ -62,6 +72,42 @@ def capacity(
     line = f"I_z = {names} = {told} = {i_z:.1f} A (method {method}, {loaded} loaded)"
     off = i_z * (1 - float(warmest) / float(factors[0][1]))
     return Figure(i_z, source=CAPACITY, confirmed=sure, spread=off), [line]
+
+
+def _as_listed(laying: Laying, loaded: int, size: float) -> Figure:
+    """I_z0 from its table [A]; where that lacks the size, the finding says what it has."""
+    method, insulation, material = laying.method, laying.insulation, laying.material
+    laid = f"capacity of {material} in {insulation} laid by method {method}"
+    with _reached(laying, "method", laid):
+        listed = ampacity_sizes(method, insulation, material, loaded)
+    if size in listed:
+        return ampacity_a(method, insulation, material, loaded, size)
+    if size < listed[0]:
+        has = f"it begins at {listed[0]:g} mm²"
+    elif size > listed[-1]:
+        has = f"it ends at {listed[-1]:g} mm²"
+    else:
+        has = neighbours(size, listed, "mm²")
+    told = f"{size:g} mm² is not in the table for method {method}; {has}"
+    raise Unlisted(told, _which_source(laying, "size_mm2", f"capacity of {size:g} mm²"))
+
+
+@contextmanager
+def _reached(laying: Laying, field: str, figure: str) -> Iterator[None]:
+    """Turn a table that does not reach a stated field into the question for a source."""
+    try:
+        yield
+    except NotInTable as gap:
+        raise Unlisted(str(gap), _which_source(laying, field, figure)) from None
+
+
+def _which_source(laying: Laying, field: str, figure: str) -> Question:
+    return Question(
+        field=laying.question(field).field,
+        ask=f"Which source gives the {figure}?",
+        how="or change what is stated",
+        whom="the cable's maker",
+    )
 
 
 def _group(method: str, count: int) -> Figure:

@@ -10,6 +10,7 @@ import math
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job, Load
 from islewright.job.once import once_a_part
+from islewright.network.alive import alive
 from islewright.network.state import Mode
 from islewright.network.way import cables_to, source_end
 from islewright.tables.profile import Profile
@@ -50,6 +51,17 @@ def lines_share(job: Job, circuit: Circuit) -> float:
     if len(lines) == 2:
         return 2.0 if job.supply.form == "split phase" else math.sqrt(3)
     return float(len(lines))
+
+
+def lines_fed(job: Job, circuit: Circuit, mode: Mode) -> tuple[str, ...]:
+    """Lines of a circuit that a mode feeds; in grid mode all of them.
+
+    Raises
+    ------
+    Unknown : its lines, or which of them the island feeds, are not stated
+    """
+    lines = tuple(job.lines_of(circuit))
+    return lines if mode is Mode.GRID else alive(job, circuit, lines)
 
 
 @once_a_part

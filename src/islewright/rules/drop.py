@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from islewright.network.places import INVERTER
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
-from islewright.rules.demand import bounded_current_a
+from islewright.rules.demand import bounded_current_a, lines_fed
 from islewright.rules.registry import Here
 
 if TYPE_CHECKING:
@@ -37,7 +37,8 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
 def _drop(study: Study, here: Here, i_b: float, without: str) -> tuple[float, float]:
     flow = study.loaded(GRID if here.mode is Mode.GRID else ISLAND, without=without)
     source = "supply" if here.mode is Mode.GRID else INVERTER
-    return flow.drop_v(here.name, source, more_amps=i_b - _demand_a(study, here))
+    lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
+    return flow.drop_v(here.name, source, lines=lines, more_amps=i_b - _demand_a(study, here))
 
 
 def _demand_a(study: Study, here: Here) -> float:
@@ -52,7 +53,8 @@ def own_drop_v(study: Study, here: Here, i_b: float) -> float:
     circuit = study.job.circuits[here.name]
     bar = f"{circuit.board}/{circuit.behind}" if circuit.behind else circuit.board
     flow = study.load_flow(here.mode)
-    return flow.drop_v(here.name, bar, more_amps=i_b - _demand_a(study, here))[0]
+    lines = lines_fed(study.job, circuit, here.mode)
+    return flow.drop_v(here.name, bar, lines=lines, more_amps=i_b - _demand_a(study, here))[0]
 
 
 def neutral_current_a(study: Study, board: str) -> tuple[float, list[tuple[str, float, float]]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict
+from islewright.network.alive import island_has_board
 from islewright.network.state import Mode
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
@@ -31,6 +32,7 @@ def island_means(study: Study, _here: Here) -> Verdict:
                 because=[*because, "there is no electrode"],
                 remedies=[lambda: "Drive an earth electrode at the house."],
             )
+        island_has_board(study.job)
         because.append(f"R_E = {electrode.resistance_ohm:g} Ω, measured: {electrode.measured_by}")
         return Verdict(
             status=Status.MET,
@@ -39,6 +41,8 @@ def island_means(study: Study, _here: Here) -> Verdict:
             means="The IEC base states no limit for this electrode.",
         )
     allowed = earthing.operator_allows_pen
+    if allowed == "allowed":
+        island_has_board(study.job)
     return Verdict(
         status=Status.MET if allowed == "allowed" else Status.NOT_MET,
         because=[*because, f"operator: {allowed}"],

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict
+from islewright.network.alive import island_has_board
+from islewright.network.joints import OPERATOR_JOINTS
 from islewright.network.state import Mode
 from islewright.network.way import cables_to
 from islewright.rules.disconnection import not_judged_it
@@ -14,23 +16,28 @@ SOURCE = "IEC 60364-5-55:2011, 551.4.3.2.1 (from memory)"
 
 @rule(
     "neutral.joined-once",
-    over="boards",
+    over="boards, fed or not",
     modes=[Mode.GRID, Mode.ISLAND],
     title="The neutral of every board must be joined to earth exactly once, at the active source",
     clauses=[SOURCE, "IEC 60364-5-54, 543.4 (from memory)"],
 )
-def joined_once(study: Study, here: Here) -> Verdict:
+def joined_once(study: Study, here: Here) -> Verdict | None:
     """Joints of neutral and earth, seen from the board's neutral = 1
 
     The operator's own joint (transformer, PEN) counts as one, however often the PEN is
     earthed. With none there is no fault protection; with two the protective conductors
-    carry neutral current.
+    carry neutral current. Of a board that the mode leaves dead only a joint beside the
+    operator's is told: currents of the street may run through it, and the public supply
+    finds it when it comes back. What else its neutral lacks or has harms nobody while dead.
     """
     if here.mode is Mode.GRID and study.job.supply.system_earthing == "IT":
         return not_judged_it()
     _bond_known(study)
     joints = study.joints(here.board, here.mode)
     count = len(joints)
+    fed = cables_to(study.job, here.board, here.mode) is not None
+    if not fed and not _beside_operator(joints):
+        return None
     because = [f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"]
     if count == 0:
         means = "An earth fault finds no way back: no device would open."
@@ -46,9 +53,14 @@ def joined_once(study: Study, here: Here) -> Verdict:
         limit=1.0,
         because=because,
         means=means,
-        remedies=[lambda: _mend_joints(study, joints, here.mode)],
+        remedies=[lambda: _mend_joints(study, joints, here.mode, fed=fed)],
         confirmed="memory",
     )
+
+
+def _beside_operator(joints: list[str]) -> bool:
+    """Whether the house joins what the operator joins too."""
+    return len(joints) > 1 and any(joint in OPERATOR_JOINTS for joint in joints)
 
 
 def _bond_known(study: Study) -> None:
@@ -59,13 +71,15 @@ def _bond_known(study: Study) -> None:
             _ = sheet.bond.at, sheet.bond.closed
 
 
-def _mend_joints(study: Study, joints: list[str], mode: Mode) -> str:
+def _mend_joints(study: Study, joints: list[str], mode: Mode, *, fed: bool) -> str:
     if not joints:
         if mode is Mode.ISLAND and "N" in study.job.switch.switched_poles:
             return "Fit a neutral-earth bond on the house side that closes once the poles are open."
         return "Follow the neutral to the source: somewhere it is open."
     if mode is Mode.GRID:
         return "Take out the joint in the house, or let it open before the poles close."
+    if not fed:
+        return "Move the joint of the house to the house side of the islanding switch."
     return f"Take out all of these joints but one: {'; '.join(joints)}."
 
 
@@ -134,6 +148,8 @@ def operator(study: Study, _here: Here) -> Verdict | None:
     earthing = study.job.earthing
     because = ["the islanding switch leaves the neutral joined to the public supply"]
     allowed = earthing.operator_allows_pen == "allowed"
+    if allowed:
+        island_has_board(study.job)
     return Verdict(
         status=Status.MET if allowed else Status.NOT_MET,
         because=[*because, f"operator: {earthing.operator_allows_pen}"],

@@ -9,11 +9,12 @@ from itertools import accumulate
 from islewright.findings import Question, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit
+from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.rules.capacity import CAPACITY, capacity, larger_cable, loaded_in, weakest
-from islewright.rules.demand import SOCKETS, design_current_a, load_va, spread_of
+from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, load_va, spread_of
 from islewright.rules.drop import neutral_current_a
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
@@ -41,7 +42,7 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
         )
     name, limit = feeder
     study.clean(here)
-    third = _third_harmonic_a(study, here.board)
+    third = _third_harmonic_a(study, here)
     first, lines = neutral_current_a(study, here.board)
     total = math.hypot(first, third)
     spread = spread_of(study.profile, "load_power", total)
@@ -64,15 +65,17 @@ def _relieve(excess_a: float, where: str) -> str:
     return f"Move load to other lines: {excess_a:.1f} A less in the neutral of {where}."
 
 
-def _third_harmonic_a(study: Study, board: str) -> float:
+def _third_harmonic_a(study: Study, here: Here) -> float:
     """Third harmonics of a board's circuits, which add up in its neutral [A]."""
     job = study.job
-    mine = [name for name, circuit in job.circuits.items() if circuit.board == board]
-    return float(job.boards[board].demand_factor) * _thirds_a(study, mine)
+    mine = [name for name, circuit in job.circuits.items() if circuit.board == here.board]
+    return float(job.boards[here.board].demand_factor) * _thirds_a(study, mine, here.mode)
 
 
-def _thirds_a(study: Study, names: list[str]) -> float:
+def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
     """Third harmonics of some circuits at I_b; they are in phase on all lines and add up [A].
+
+    A line that the mode leaves dead has none.
 
     Raises
     ------
@@ -82,9 +85,11 @@ def _thirds_a(study: Study, names: list[str]) -> float:
     total = 0.0
     questions: list[Question] = []
     for circuit in (job.circuits[name] for name in names):
+        if mode is Mode.ISLAND and lies_dead(job, circuit):
+            continue
         try:
             i_b = design_current_a(job, circuit)[0]
-            total += i_b * _third_share(circuit) * len(job.lines_of(circuit))
+            total += i_b * _third_share(circuit) * len(lines_fed(job, circuit, mode))
         except Unknown as gap:
             questions += gap.questions
     if questions:
@@ -102,7 +107,7 @@ def _third_share(circuit: Circuit) -> float:
 
 @rule(
     "neutral.shared-current",
-    over="circuits",
+    over="circuits, dead lines too",
     modes=[Mode.GRID, Mode.ISLAND],
     title="A neutral that circuits share must carry all that they return through it",
     clauses=["IEC 60364-5-52:2009, 521.8.2, 523.6 (from memory)", CAPACITY],
@@ -120,7 +125,7 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
         return None
     names = [here.name, *others]
     study.clean(here)
-    third = _thirds_a(study, names)
+    third = _thirds_a(study, names, here.mode)
     returned = [drawn for name in names for drawn in _returned(study, name, here.mode)]
     first = most_together_a([amps for _, amps in returned])
     total = math.hypot(first, third)
@@ -156,10 +161,12 @@ def _with(circuit: Circuit, owner: str) -> bool:
 def _returned(study: Study, name: str, mode: Mode) -> list[tuple[str, complex]]:
     """What each line of a circuit returns through the neutral at I_b: whose, and phasor [A]."""
     circuit = study.job.circuits[name]
+    if mode is Mode.ISLAND and lies_dead(study.job, circuit):
+        return []
     i_b = design_current_a(study.job, circuit)[0]
     solved = study.net.solved(GRID if mode is Mode.GRID else ISLAND)
     found = []
-    for line in study.job.lines_of(circuit):
+    for line in lines_fed(study.job, circuit, mode):
         volts = solved.voltage(circuit.board, line)
         unit = volts / abs(volts) if abs(volts) else 1.0
         found.append((f"I_b of {name} on {line}", i_b * lagging(circuit) * unit))

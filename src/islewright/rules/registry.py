@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from islewright.findings import WEIGHT, Status, Verdict
+from islewright.findings import WEIGHT, Question, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.network.state import Mode
 
@@ -49,7 +49,12 @@ Body = Callable[["Study", Here], Verdict | None]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """A registered rule. `over` is "circuits", "cables", "boards" or "house"."""
+    """A registered rule.
+
+    `over` is "house", or "circuits", "cables" or "boards" that the mode feeds; with "circuits,
+    dead lines too" also those on a line that the island leaves dead, with "circuits, fed or
+    not" and "boards, fed or not" all of the job.
+    """
 
     id: str
     title: str
@@ -125,13 +130,32 @@ def all_rules() -> tuple[Rule, ...]:
     return tuple(sorted(_RULES.values(), key=lambda r: chapter_of.get(r.body.__module__, 99)))
 
 
+class Unlisted(Unknown):
+    """A table does not reach what the job states.
+
+    Attributes
+    ----------
+    told : what the table has
+    """
+
+    def __init__(self, told: str, question: Question) -> None:
+        super().__init__(question)
+        self.told = told
+
+
+def undecided(gap: Unknown) -> Verdict:
+    """What a rule says where a figure is missing."""
+    lacks = tuple(f"{q.field}: not known" for q in gap.questions)
+    because = (gap.told,) if isinstance(gap, Unlisted) else lacks
+    return Verdict(status=Status.UNDECIDED, questions=gap.questions, because=because)
+
+
 def attempt(way: Callable[[], Verdict]) -> Verdict:
     """One of several ways; what it lacks makes this way undecided, not the others."""
     try:
         return way()
     except Unknown as gap:
-        lacks = tuple(f"{q.field}: not known" for q in gap.questions)
-        return Verdict(status=Status.UNDECIDED, questions=gap.questions, because=lacks)
+        return undecided(gap)
 
 
 def first_way(ways: Iterable[Verdict]) -> Verdict:

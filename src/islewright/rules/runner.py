@@ -9,10 +9,11 @@ from islewright.findings import Finding, Remedy, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
+from islewright.network.alive import lies_dead
 from islewright.network.places import canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
-from islewright.rules.registry import Here, Rule, all_rules
+from islewright.rules.registry import Here, Rule, all_rules, undecided
 from islewright.tables.profile import NotStated
 from islewright.tables.rows import NotInTable
 
@@ -62,11 +63,7 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
     try:
         return rule.body(of, here)
     except Unknown as gap:
-        return Verdict(
-            status=Status.UNDECIDED,
-            questions=gap.questions,
-            because=tuple(f"{q.field}: not known" for q in gap.questions),
-        )
+        return undecided(gap)
     except NotStated as gap:
         return Verdict(status=Status.UNDECIDED, because=(str(gap),))
     except Exception as crash:
@@ -107,22 +104,48 @@ def _house(_job: Job, mode: Mode) -> Iterator[Here]:
 
 
 def _circuits(job: Job, mode: Mode) -> Iterator[Here]:
+    """Circuits that a mode feeds; on a line that the island leaves dead nothing can be judged."""
+    for here in _wired_circuits(job, mode):
+        if mode is Mode.GRID or not lies_dead(job, job.circuits[here.name]):
+            yield here
+
+
+def _wired_circuits(job: Job, mode: Mode) -> Iterator[Here]:
+    for here in _all_circuits(job, mode):
+        if cables_to(job, here.board, mode) is not None:
+            yield here
+
+
+def _all_circuits(job: Job, mode: Mode) -> Iterator[Here]:
     for name, circuit in job.circuits.items():
-        if cables_to(job, circuit.board, mode) is not None:
-            yield Here("circuit", name, mode, circuit.board)
+        yield Here("circuit", name, mode, circuit.board)
 
 
 def _cables(job: Job, mode: Mode) -> Iterator[Here]:
     for name, cable in job.cables.items():
         ends = canonical(cable.from_), canonical(cable.to)
-        if all(cables_to(job, end, mode) is not None for end in ends):
+        fed = all(cables_to(job, end, mode) is not None for end in ends)
+        if fed and (mode is Mode.GRID or not lies_dead(job, cable)):
             yield Here("cable", name, mode)
 
 
 def _boards(job: Job, mode: Mode) -> Iterator[Here]:
+    for here in _all_boards(job, mode):
+        if cables_to(job, here.name, mode) is not None:
+            yield here
+
+
+def _all_boards(job: Job, mode: Mode) -> Iterator[Here]:
     for name in job.boards:
-        if cables_to(job, name, mode) is not None:
-            yield Here("board", name, mode, name)
+        yield Here("board", name, mode, name)
 
 
-_PLACES = {"house": _house, "circuits": _circuits, "cables": _cables, "boards": _boards}
+_PLACES = {
+    "house": _house,
+    "circuits": _circuits,
+    "circuits, dead lines too": _wired_circuits,
+    "circuits, fed or not": _all_circuits,
+    "cables": _cables,
+    "boards": _boards,
+    "boards, fed or not": _all_boards,
+}

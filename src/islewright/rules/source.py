@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from islewright.findings import Question, Verdict, at_most
+from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.gap import Unknown
+from islewright.job.model import Circuit
+from islewright.network.alive import fed_lines, island_has_board, lies_dead, live_lines
 from islewright.network.state import ISLAND, ISLAND_STREET, Mode
 from islewright.network.way import is_backed_up
-from islewright.rules.demand import loads_va, spread_of
+from islewright.rules.demand import lines_fed, loads_va, spread_of
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -17,13 +19,15 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
     """Demand of the backed-up boards on each line [VA], and how it comes about.
 
     Sum of the stated loads times the demand factor of their board; sockets count with the
-    loads that are stated for them.
+    loads that are stated for them, and what lies on a line that the island leaves dead not.
 
     Raises
     ------
-    Unknown : a load or a demand factor is not stated, with all questions at once
+    Unknown : a load or a demand factor is not stated, with all questions at once; or no cable
+        joins the inverter to a board
     """
     job = study.job
+    island_has_board(job)
     total = dict.fromkeys(job.phases, 0.0)
     questions: list[Question] = []
     told = []
@@ -33,17 +37,17 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
         factor = float(board.demand_factor)
         sum_va = 0.0
         for circuit in job.circuits.values():
-            if circuit.board != name:
+            if circuit.board != name or lies_dead(job, circuit):
                 continue
             try:
                 va = loads_va(circuit)
             except Unknown as gap:
                 questions += gap.questions
                 continue
-            sum_va += va
-            lines = job.lines_of(circuit)
-            for line in lines:
-                total[line] += factor * va / len(lines)
+            count = len(job.lines_of(circuit))
+            for line in lines_fed(job, circuit, Mode.ISLAND):
+                sum_va += va / count
+                total[line] += factor * va / count
         told.append(f"{name}: {factor:g} · {sum_va:.0f} VA = {factor * sum_va:.0f} VA")
     if questions:
         raise Unknown(*questions)
@@ -145,3 +149,62 @@ def grid_terminals_dead(study: Study, here: Here) -> Verdict:
         confirmed="memory",
         state=state.name,
     )
+
+
+@rule(
+    "source.line-alive",
+    over="circuits, fed or not",
+    modes=[Mode.ISLAND],
+    title="A circuit that is wanted in an outage must lie on lines that the island feeds",
+    clauses=[PRACTICE],
+)
+def line_alive(study: Study, here: Here) -> Verdict | None:
+    """Wanted in an outage → every line of the circuit is alive in island mode
+
+    Which board the wiring keeps fed, which lines the inverter drives, and which of them the
+    cables bring there. All other rules of the island look at lines that are fed.
+    """
+    job = study.job
+    circuit = job.circuits[here.name]
+    if not is_backed_up(job, circuit.board) and circuit.wish != "wanted":
+        return None
+    island_has_board(job)
+    lines, live = tuple(job.lines_of(circuit)), live_lines(job, circuit.board)
+    dead = [line for line in lines if line not in live]
+    missing = bool(dead) and circuit.wish == "wanted"
+    return Verdict(
+        status=Status.NOT_MET if missing else Status.MET,
+        because=[
+            f"lines of {here.name}: {' '.join(lines)}",
+            f"alive in island mode at {circuit.board}: {' '.join(live) or 'none'}",
+            *([f"in an outage: {circuit.wish}"] if dead else []),
+        ],
+        means=f"{here.name} is without voltage in an outage." if missing else "",
+        remedies=[lambda: _bring_to_life(study, circuit, dead, live)],
+        confirmed="memory",
+    )
+
+
+def _bring_to_life(study: Study, circuit: Circuit, dead: list[str], live: tuple[str, ...]) -> str:
+    """To a fed line, the one with most room; to a fed board; or the lines to where it is."""
+    job = study.job
+    brought = {board: live_lines(job, board) for board in job.boards}
+    count = len(job.lines_of(circuit))
+    if count == 1 and live:
+        return f"Move it to {_emptiest(study, live)}."
+    for board, lines in brought.items():
+        if not live and set(job.lines_of(circuit)) <= set(lines):
+            return f"Move it to the {board}."
+    told = " and ".join(dead)
+    if set(dead) <= set(fed_lines(job)):
+        return f"Bring {told} from the inverter to the {circuit.board}."
+    return f"Fit an inverter that feeds {told} too, or do without it in an outage."
+
+
+def _emptiest(study: Study, lines: tuple[str, ...]) -> str:
+    """The line with the least demand; the first where a load is not known."""
+    try:
+        demand, _ = island_demand_va(study)
+    except Unknown:
+        return lines[0]
+    return min(lines, key=demand.__getitem__)

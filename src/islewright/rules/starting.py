@@ -11,9 +11,10 @@ from islewright.findings import WEIGHT, Question, Status, Verdict, at_most
 from islewright.job.equipment import Overload
 from islewright.job.gap import Unknown
 from islewright.job.model import Load
+from islewright.network.alive import island_has_board, lies_dead
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
-from islewright.rules.demand import load_va, spread_of, start_times
+from islewright.rules.demand import lines_fed, load_va, spread_of, start_times
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.source import PRACTICE, island_demand_va
 from islewright.rules.study import Study
@@ -21,7 +22,7 @@ from islewright.rules.study import Study
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Start:
-    """A load that draws more at its start: k_start times its power, on its circuit's lines."""
+    """A load that draws more at its start: k_start times its power, on its circuit's fed lines."""
 
     circuit: str
     load: Load
@@ -41,15 +42,18 @@ def island_starts(study: Study) -> list[Start]:
 
     Raises
     ------
-    Unknown : of some load it is not known, with all questions at once
+    Unknown : of some load it is not known, with all questions at once; or no cable joins the
+        inverter to a board
     """
     job = study.job
+    island_has_board(job)
     found, questions = [], list[Question]()
     for name, circuit in job.circuits.items():
-        if not is_backed_up(job, circuit.board):
+        if not is_backed_up(job, circuit.board) or lies_dead(job, circuit):
             continue
         factor = float(job.boards[circuit.board].demand_factor)
         try:
+            fed = lines_fed(job, circuit, Mode.ISLAND)
             for load in circuit.loads.values():
                 times = start_times(circuit, load)
                 if times > 1:
@@ -57,8 +61,8 @@ def island_starts(study: Study) -> list[Start]:
                         Start(
                             circuit=name,
                             load=load,
-                            lines=job.lines_of(circuit),
-                            va=load_va(circuit, load),
+                            lines=fed,
+                            va=load_va(circuit, load) * len(fed) / len(job.lines_of(circuit)),
                             times=times,
                             factor=factor,
                         )

@@ -14,6 +14,7 @@ from islewright.findings import WEIGHT, Finding, Question, Status
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion, rank
+from islewright.network.alive import island_has_board
 from islewright.network.build import build
 from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
@@ -152,10 +153,8 @@ class Study:
         ------
         Unknown : none is
         """
-        for board in self.job.boards:
-            if is_backed_up(self.job, board):
-                return board
-        raise Unknown(Question(field="cables", ask="Which cable feeds a board in island mode?"))
+        island_has_board(self.job)
+        return next(board for board in self.job.boards if is_backed_up(self.job, board))
 
     @property
     def phase_va(self) -> float:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_most
-from islewright.job.gap import Unknown
+from islewright.job.gap import Gap, Unknown
+from islewright.job.model import Circuit
 from islewright.network.state import Mode
 from islewright.network.way import cables_to
-from islewright.rules.demand import design_current_a
+from islewright.rules.demand import design_current_a, lines_fed
 from islewright.rules.drop import drop_v, own_drop_v
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
@@ -21,15 +22,19 @@ PUBLIC_LIMIT = "the limit of a public supply is used, stricter than that of a pr
     title="The voltage at the far end must not fall too far below that of the source",
     clauses=["IEC 60364-5-52:2009, 525, Table G.52.1 (informative)"],
 )
-def drop(study: Study, here: Here) -> Verdict:
+def drop(study: Study, here: Here) -> Verdict | None:
     """(U_source − U_far) / U_0 ≤ limit
 
     The circuit carries I_b, every other one its demand factor times I_b; conductors are
     hot. From the origin in grid mode, from the inverter's terminals in island mode; the
-    limit of a public supply is used for both, the stricter one.
+    limit of a public supply is used for both, the stricter one. Of lines that the island
+    leaves dead `source.line-alive` speaks.
     """
     study.clean(here)
     circuit = study.job.circuits[here.name]
+    fed = lines_fed(study.job, circuit, here.mode)
+    if fed != study.job.lines_of(circuit) and not _has_neutral(circuit):
+        return None
     nominal_v = float(study.job.supply.nominal_voltage_v)
     try:
         i_b, told = design_current_a(study.job, circuit)
@@ -45,7 +50,7 @@ def drop(study: Study, here: Here) -> Verdict:
     ]
     share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
     if volts > nominal / 2:
-        others.append("the source leaves its line, or all of its lines alike, without voltage")
+        others.append("the source gives no voltage between its conductors: its lines swing alike")
     times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
     return at_most(
         percent,
@@ -59,10 +64,21 @@ def drop(study: Study, here: Here) -> Verdict:
             f"{volts:.2f} V / ({times}{nominal_v:g} V) = {percent:.2f} %",
             *([PUBLIC_LIMIT] if here.mode is Mode.ISLAND else []),
         ],
-        remedies=[lambda: _larger(study, here, i_b, percent, limit / (1 + share))],
+        remedies=[
+            lambda: (
+                _larger(study, here, i_b, percent, limit / (1 + share))
+                if volts <= nominal / 2
+                else "Move it to lines between which this source gives a voltage."
+            )
+        ],
         means="Nothing dangerous; lamps and motors may complain." if percent > limit else "",
         confirmed="two pages",
     )
+
+
+def _has_neutral(circuit: Circuit) -> bool:
+    """Whether its loads lie between line and neutral; cores left out are those it needs."""
+    return circuit.gap("cores") is Gap.LEFT_OUT or "N" in circuit.cores
 
 
 def _limit_percent(study: Study, here: Here) -> float:

@@ -5,6 +5,14 @@ not belong here: any engineering; a figure on the screen comes from a finding, a
 the job. Libraries that load slowly are imported inside the commands.
 """
 
-from islewright.cli.command import main
+import gc
+
+_collecting = gc.isenabled()
+gc.disable()  # what is loaded here stays; a search through it finds nothing
+try:
+    from islewright.cli.command import main
+finally:
+    if _collecting:
+        gc.enable()
 
 __all__ = ["main"]

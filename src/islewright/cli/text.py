@@ -161,4 +161,6 @@ def _row(row: Sequence[str], widths: Sequence[int], to_right: Sequence[bool]) ->
 
 
 def _cell(text: str, columns: int) -> list[str]:
+    if len(text) <= columns and text == " ".join(text.split()):
+        return [text]  # as it would come out; nearly every cell
     return textwrap.wrap(text, max(1, columns), break_on_hyphens=False) or [""]

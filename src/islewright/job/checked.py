@@ -53,7 +53,10 @@ def named_in(places: Places, room: str) -> tuple[str, ...]:
 
 def stated(part: Part, name: str) -> Any:
     """What is stated at a field; None for a gap."""
-    return getattr(part, name) if part.has(name) else None
+    value = part.__dict__.get(name)
+    if value is None:
+        part.gap(name)  # which no misspelt name gets past
+    return value
 
 
 def placed_in(job: Job) -> Iterator[tuple[str, Placed]]:

@@ -158,6 +158,7 @@ class _Reader:
         import yaml
 
         self.whole = text
+        self.common: set[str] = set()
         self.file, self.problems = file, problems
         self.yaml = yaml
         self.scalar: Any = yaml.ScalarEvent
@@ -285,7 +286,7 @@ class _Reader:
         last = ""
         advance: Callable[[], Any] = self.next
         scalar, end = self.scalar, self.yaml.MappingEndEvent
-        common = _COMMON_NAME.fullmatch
+        common = self.common
         while (event := advance()).__class__ is not end:
             plain = event.__class__ is scalar and event.tag is None is event.anchor
             key = event.value if plain else self.key(event, path)
@@ -293,7 +294,7 @@ class _Reader:
             if following.__class__ is scalar and following.tag is None is following.anchor:
                 text = following.value
                 taken = text in _NO_TEXT or key in held
-                if not taken and key not in _NO_NAME and common(key) is not None:
+                if not taken and (key in common or self.is_common(key)):
                     held[key] = Node(text, following.start_mark, event.start_mark)
                     last = key
                     continue
@@ -301,6 +302,13 @@ class _Reader:
                 continue
             self.member(held, key, (event, following), path, depth)
             last = key
+
+    def is_common(self, key: str) -> bool:
+        """Whether a key is a name beyond doubt, quoted or not; what is, is remembered."""
+        if key in _NO_NAME or _COMMON_NAME.fullmatch(key) is None:
+            return False
+        self.common.add(key)
+        return True
 
     def member(
         self, held: dict[str, Node], key: str, events: tuple[Any, Any], path: str, depth: int

@@ -80,3 +80,21 @@ def test_neighbours_are_those_on_either_side():
     assert rows.neighbours(33, [16, 40, 32, 25], "A") == "nearest are 32 A and 40 A"
     assert rows.neighbours(200, [16, 40], "A") == "nearest is 40 A"
     assert rows.neighbours(1, [16, 40], "") == "nearest is 16"
+
+
+def test_a_row_that_lacks_a_cell_is_refused(monkeypatch, tmp_path):
+    """A cell too few or too many shifts figures; nothing of such a table is taken."""
+
+    class Pair(rows.NamedTuple):
+        name: str
+        figure: float
+
+    monkeypatch.setattr(rows, "_DATA", tmp_path)
+    for name, cells in (("short", "b"), ("long", "b,2,3")):
+        (tmp_path / f"{name}.csv").write_text(f"name,figure\na,1\n{cells}\n", encoding="utf-8")
+        with pytest.raises(ValueError, match=r"shorter|longer"):
+            rows.read(name, Pair)
+    (tmp_path / "whole.csv").write_text("figure,name\n1,a\n2,b\n", encoding="utf-8")
+    assert rows.read("whole", Pair) == (Pair("a", 1.0), Pair("b", 2.0))
+    (tmp_path / "bare.csv").write_text("figure,name\n", encoding="utf-8")
+    assert rows.read("bare", Pair) == ()

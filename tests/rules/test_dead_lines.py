@@ -97,6 +97,15 @@ def test_of_a_load_on_three_lines_what_lies_on_fed_ones_counts(tmp_path):
     assert found.value == pytest.approx(1250)
 
 
+def test_a_shared_neutral_carries_what_fed_circuits_return(tmp_path):
+    """The lamps' 200 W come back through the core of the sockets, which lie dead themselves."""
+    of = studied("tn-c-s", ON_L2 | {"circuits.lamps.neutral with": "sockets"}, tmp_path)
+
+    found = finding_at(of, "neutral.shared-current", "sockets", "island mode")
+
+    assert found.value == pytest.approx(200 / 230)
+
+
 def test_where_the_line_is_not_known_nothing_is_left_out(tmp_path):
     """A circuit that may be dead is undecided, not gone."""
     usual = studied("tn-c-s", {}, tmp_path)

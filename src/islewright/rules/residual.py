@@ -7,7 +7,7 @@ from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.network.way import Guard
-from islewright.rules.disconnection import ADS, earthed
+from islewright.rules.disconnection import ADS, earthed, not_judged_it
 from islewright.rules.mend import BOND
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
@@ -96,15 +96,17 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     if not any(guard.role == "RCD" for guard in guards):
         return None
     _all_known(guards)
+    study.clean(here)
+    if not study.joints(here.board, here.mode):
+        if here.mode is Mode.GRID and study.job.supply.system_earthing == "IT":
+            return not_judged_it()
+        return _nothing_to_see(
+            "neutral and earth are joined nowhere: only leakage flows",
+            BOND if here.mode is Mode.ISLAND else FOLLOW,
+        )
     row, worst = _blindest(study, here)
     if row.current_a < NO_FAULT_A:
-        return Verdict(
-            status=Status.NOT_MET,
-            because=["no fault current flows: neutral and earth are joined nowhere"],
-            means="The RCDs have nothing to see.",
-            remedies=[lambda: BOND if here.mode is Mode.ISLAND else FOLLOW],
-            confirmed="memory",
-        )
+        return _nothing_to_see(f"no more than {row.current_a:.3f} A flow", FOLLOW)
     share = worst.current_a / row.current_a
     limit = float(study.profile.number("rcd.sees_share"))
     return at_least(
@@ -127,8 +129,14 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     )
 
 
-def _uncover(rcd: str) -> str:
-    return f"Move the bond to the source side of {rcd}, or the neutral to its own bar."
+def _nothing_to_see(why: str, remedy: str) -> Verdict:
+    return Verdict(
+        status=Status.NOT_MET,
+        because=[why],
+        means="The RCDs have no fault current to see.",
+        remedies=[lambda: remedy],
+        confirmed="memory",
+    )
 
 
 def _blindest(study: Study, here: Here) -> tuple[RaceRow, RaceBar]:

@@ -110,7 +110,7 @@ def _one_way(
     word, name = _word_and_name(place)
     guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
     left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
-    bars = [_bar(guard, faults, at, word, left) for guard in guards]
+    bars = [_bar(guard, faults, at, left) for guard in guards]
     amps, limited = float(faults.amps[at.column]), bool(faults.limited[at.column])
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
@@ -165,13 +165,17 @@ def has_sockets(circuit: Circuit) -> bool:
     return circuit.use in ("sockets", "outdoor", "bathroom", "charger")
 
 
-def _bar(guard: Guard, faults: EarthFaults, at: At, word: str, left_v: float) -> RaceBar:
-    """One device: the current that it sees, and its time at that current."""
-    own = word == "circuit" and guard.branch in _own(faults.ports.names[at.row].place)
+def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
+    """Current that a device in the way of a fault sees: of a line, or residual [A]."""
+    own = guard.branch in _own(faults.ports.names[at.row].place)
     if guard.role == "device":
-        amps = float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
-    else:
-        amps = faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
+        return float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
+    return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
+
+
+def _bar(guard: Guard, faults: EarthFaults, at: At, left_v: float) -> RaceBar:
+    """One device: the current that it sees, and its time at that current."""
+    amps = seen_a(guard, faults, at)
     questions: tuple[Question, ...] = ()
     try:
         guard.must_be_known()
@@ -200,9 +204,10 @@ def needs_more(residual: Residual, left_v: float) -> bool:
     return needed is not None and left_v < needed
 
 
-def _own(place: str) -> tuple[str, str]:
-    name = place.partition(" ")[2]
-    return f"device {name}", f"RCBO {name}"
+def _own(place: str) -> tuple[str, ...]:
+    """Contact groups of a circuit's own device; a cable has none that the fault is behind."""
+    word, _, name = place.partition(" ")
+    return (f"device {name}", f"RCBO {name}") if word == "circuit" else ()
 
 
 def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:

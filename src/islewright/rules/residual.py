@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least, at_most
-from islewright.network.race import guards_at
-from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.race import guards_at, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.disconnection import ADS, earthed, not_judged_it
@@ -104,10 +103,10 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
             "neutral and earth are joined nowhere: only leakage flows",
             BOND if here.mode is Mode.ISLAND else FOLLOW,
         )
-    row, worst = _blindest(study, here)
-    if row.current_a < NO_FAULT_A:
-        return _nothing_to_see(f"no more than {row.current_a:.3f} A flow", FOLLOW)
-    share = worst.current_a / row.current_a
+    fault_a, seen, worst = _blindest(study, here, guards)
+    if fault_a < NO_FAULT_A:
+        return _nothing_to_see(f"no more than {fault_a:.3f} A flow", FOLLOW)
+    share = seen / fault_a
     limit = float(study.profile.number("rcd.sees_share"))
     return at_least(
         share,
@@ -116,14 +115,12 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
         # what goes another way hangs on lengths
         spread=abs(1 - share) * float(study.profile.number("spread.length")) / 100,
         because=[
-            f"I_fault = {row.current_a:.2f} A",
-            f"{worst.name} sees {worst.current_a:.2f} A",
+            f"I_fault = {fault_a:.2f} A",
+            f"{worst} sees {seen:.2f} A",
             f"I_residual / I_fault = {share:.2f}",
             *study.limiting_told(here.mode),
         ],
-        remedies=[
-            lambda: f"Move the bond to the source side of {worst.name}, or the neutral home."
-        ],
+        remedies=[lambda: f"Move the bond to the source side of {worst}, or the neutral home."],
         means="This RCD is blind to the fault." if share < limit else "",
         confirmed="memory",
     )
@@ -139,8 +136,15 @@ def _nothing_to_see(why: str, remedy: str) -> Verdict:
     )
 
 
-def _blindest(study: Study, here: Here) -> tuple[RaceRow, RaceBar]:
-    """The RCD that sees the smallest share of a fault, with each possible way of limiting."""
-    study.story(here)  # raises where there is no fault to follow
-    pairs = [(row, bar) for row in study.stories(here) for bar in row.bars if bar.role == "RCD"]
-    return min(pairs, key=lambda pair: pair[1].current_a / max(pair[0].current_a, NO_FAULT_A))
+def _blindest(study: Study, here: Here, guards: tuple[Guard, ...]) -> tuple[float, float, str]:
+    """The RCD that sees the smallest share of a fault: fault current, what it sees [A], name.
+
+    Never mixed from two solutions where the way of limiting is not known.
+    """
+    found = [
+        (float(faults.amps[at.column]), seen_a(guard, faults, at), guard.name)
+        for faults, at in study.worst_faults(here)
+        for guard in guards
+        if guard.role == "RCD"
+    ]
+    return min(found, key=lambda told: told[1] / max(told[0], NO_FAULT_A))

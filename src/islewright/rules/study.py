@@ -16,12 +16,12 @@ from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion, rank
 from islewright.network.alive import island_has_board
 from islewright.network.build import build
-from islewright.network.earth_faults import EarthFaults
+from islewright.network.earth_faults import At, EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow, Reach
-from islewright.network.race import race, stories, story
+from islewright.network.race import race, story
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
@@ -41,6 +41,11 @@ from islewright.tables.profile import Profile, profile
 
 #: told where the maker has not said how the phases limit
 EITHER_LIMIT = "how the phases limit is not stated: both ways worked out, the worse counts"
+
+
+def _no_fault(here: Here) -> Unknown:
+    """A place without an earth fault in the network: its conductors do not allow one."""
+    return Unknown(Question(field=f"{here.kind}s.{here.name}", ask="Which conductors has it?"))
 
 
 class Study:
@@ -115,20 +120,23 @@ class Study:
             self._stories[key] = row
         found = self._stories[key]
         if found is None:
-            raise Unknown(
-                Question(field=f"{here.kind}s.{here.name}", ask="Which conductors has it?")
-            )
+            raise _no_fault(here)
         return found
 
-    def stories(self, here: Here) -> list[RaceRow]:
-        """The fault with each way of limiting that is possible; one row where that is stated.
+    def worst_faults(self, here: Here) -> list[tuple[EarthFaults, At]]:
+        """The weakest earth fault at the far end, with each way of limiting that is possible.
 
-        For what must not be mixed from two solutions, such as a share of one current in another.
+        Raises
+        ------
+        Unknown : a gap keeps the place out of the network, or stains what feeds it
         """
-        faults = self.faults(here.mode)
-        if faults.other is None:
-            return [self.story(here)]
-        return stories(self.job, faults, self.profile, f"{here.kind} {here.name}", "far")
+        self.clean(here)
+        head, place = self.faults(here.mode), f"{here.kind} {here.name}"
+        ways = [head] if head.other is None else [head, head.other]
+        found = [(way, at) for way in ways if (at := way.worst(place, "far")) is not None]
+        if not found:
+            raise _no_fault(here)
+        return found
 
     @cached_property
     def _stories(self) -> dict[tuple[str, str, Mode, str], RaceRow | None]:

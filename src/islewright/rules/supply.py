@@ -91,7 +91,8 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     beside = study.net.parts.missing.get("electrode", ())
     if beside:
         raise Unknown(*beside)
-    row = study.story(here)
+    faults, at = study.worst_faults(here)[0]
+    by_network = float(faults.amps[at.column])
     parts, _ = loop_by_hand(study, here)
     z_s = sum(ohm for _, ohm in parts)
     u_0, c_min = (
@@ -99,7 +100,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
         float(study.profile.number("loop.c_min")),
     )
     by_hand = c_min * u_0 / z_s
-    apart = abs(row.current_a - by_hand) / by_hand * 100
+    apart = abs(by_network - by_hand) / by_hand * 100
     limit = float(study.profile.number("loop.disagreement"))
     return at_most(
         apart,
@@ -108,7 +109,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
         spread=0.01,
         because=[
             f"Z_s = {z_s:.3f} Ω, U_0 / Z_s = {by_hand:.1f} A",
-            f"network: {row.current_a:.1f} A",
+            f"network: {by_network:.1f} A",
             f"apart: {apart:.1f} %",
         ],
         remedies=[lambda: f"Measure the loop at the far end: {z_s:.2f} Ω by hand, hot."],

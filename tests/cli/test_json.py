@@ -19,7 +19,8 @@ ROW = {
     "touch_earth_v", "allowed_s", "devices", "alive_after",
 }  # fmt: skip
 DEVICE = {
-    "role", "name", "current_a", "known", "opens", "earliest_s", "latest_s", "rank", "questions",
+    "role", "name", "current_a", "volts", "known", "opens", "earliest_s", "latest_s", "rank",
+    "questions",
 }  # fmt: skip
 STATE = {
     "name", "mode", "fed_by", "system", "neutral_earthed_at", "bond", "means_of_earthing",

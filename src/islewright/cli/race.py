@@ -141,6 +141,7 @@ def _bar_form(bar: RaceBar) -> dict[str, Any]:
         "role": bar.role,
         "name": bar.name,
         "current_a": finite(bar.current_a),
+        "volts": finite(bar.volts),
         "known": bar.known,
         "opens": bar.known and math.isfinite(bar.earliest_s),
         "earliest_s": finite(bar.earliest_s),

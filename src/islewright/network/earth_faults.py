@@ -235,9 +235,12 @@ class Sight:
         return self._kept[key]
 
     def volts(self, place: str, line: str) -> list[float]:
-        """Line to neutral at a bar [V]."""
+        """Line to neutral at a bar [V]; NaN where the bar has no such conductor."""
         key = ("volts", f"{place}.{line}")
         if key not in self._kept:
-            a, b = self._solved.at(place, line), self._solved.at(place, "N")
-            self._kept[key] = np.abs(self._x[a] - self._x[b]).tolist()
+            index = self._solved.parts.index
+            a, b = index.get(f"{place}.{line}"), index.get(f"{place}.N")
+            none = a is None or b is None
+            across = np.full(self._x.shape[1], np.nan) if none else self._x[a] - self._x[b]
+            self._kept[key] = np.abs(across).tolist()
         return self._kept[key]

@@ -57,6 +57,7 @@ def _either(one: RaceBar, other: RaceBar) -> RaceBar:
     return dataclasses.replace(
         one,
         current_a=min(one.current_a, other.current_a),
+        volts=min(one.volts, other.volts),
         earliest_s=min(one.earliest_s, other.earliest_s),
         latest_s=max(one.latest_s, other.latest_s),
         questions=tuple(dict.fromkeys((*one.questions, *other.questions))),

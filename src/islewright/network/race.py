@@ -109,8 +109,8 @@ def _one_way(
     kind = faults.ports.names[at.row].kind
     word, name = _word_and_name(place)
     guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
-    left = faults.volts(at, bar, kind.partition("-")[0]) if bar else math.nan
-    bars = [_bar(guard, faults, at, left) for guard in guards]
+    left = faults.volts(at, bar, kind.partition("-")[0])
+    bars = [_bar(guard, faults, at) for guard in guards]
     amps, limited = float(faults.amps[at.column]), bool(faults.limited[at.column])
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
@@ -131,7 +131,7 @@ def _word_and_name(place: str) -> tuple[str, str]:
 
 
 def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[tuple[Guard, ...], str]:
-    """Devices in the way, nearest first, and the bar whose voltage an RCD there sees.
+    """Devices in the way, nearest first, and the bar at which the place begins.
 
     A row of the race has one bar for each of them, in this order, and the inverter's last.
     """
@@ -173,13 +173,15 @@ def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
     return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
 
 
-def _bar(guard: Guard, faults: EarthFaults, at: At, left_v: float) -> RaceBar:
+def _bar(guard: Guard, faults: EarthFaults, at: At) -> RaceBar:
     """One device: the current that it sees, and its time at that current."""
     amps = seen_a(guard, faults, at)
+    line = faults.ports.names[at.row].kind.partition("-")[0]
+    volts = faults.volts(at, guard.bar, line) if guard.bar else math.nan
     questions: tuple[Question, ...] = ()
     try:
         guard.must_be_known()
-        times = _times_s(guard, amps, left_v)
+        times = _times_s(guard, amps, volts)
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
     except NotInTable as odd:
@@ -187,21 +189,22 @@ def _bar(guard: Guard, faults: EarthFaults, at: At, left_v: float) -> RaceBar:
         where = "" if part is None else part.path
         times, questions = (0.0, math.inf), (Question(field=where, ask=str(odd)),)
     return RaceBar(role=guard.role, name=guard.name, current_a=amps, earliest_s=times[0],
-                   latest_s=times[1], rank="later", questions=questions)  # fmt: skip
+                   latest_s=times[1], rank="later", questions=questions,
+                   volts=volts)  # fmt: skip
 
 
-def _times_s(guard: Guard, amps: float, left_v: float) -> tuple[float, float]:
+def _times_s(guard: Guard, amps: float, volts: float) -> tuple[float, float]:
     if guard.device is not None:
         return overcurrent_time_s(guard.device, amps)
     assert guard.residual is not None  # noqa: S101 - a guard has one of the two
     times = residual_time_s(guard.residual, amps)
-    return NEVER if times != NEVER and needs_more(guard.residual, left_v) else times
+    return NEVER if times != NEVER and needs_more(guard.residual, volts) else times
 
 
 def needs_more(residual: Residual, left_v: float) -> bool:
-    """Whether an RCD that depends on voltage has too little left to trip."""
+    """Whether an RCD that depends on voltage has too little left to trip; NaN is too little."""
     needed = residual.needs_voltage_v
-    return needed is not None and left_v < needed
+    return needed is not None and not left_v >= needed
 
 
 def _own(place: str) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ rules, no layout.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -52,8 +53,9 @@ class RaceBar:
     """One of those that can end a fault: `earliest_s` to `latest_s` [s], inf = never.
 
     `role` is "RCD", "device" or "inverter"; `name` such as "R3", "B16", "inverter".
-    `current_a` is what this one sees [A]. `rank` is "first in every case", "may be first"
-    or "later". `questions` are what is missing to know its time.
+    `current_a` is what this one sees [A]; `volts` what an RCD has meanwhile, line to neutral
+    at its own bar [V], NaN for what needs none. `rank` is "first in every case", "may be
+    first" or "later". `questions` are what is missing to know its time.
     """
 
     role: str
@@ -63,6 +65,7 @@ class RaceBar:
     latest_s: float
     rank: str
     questions: tuple[Question, ...] = ()
+    volts: float = math.nan
 
     def ranked(self, rank: str) -> RaceBar:
         """The same bar with its place in the order."""
@@ -74,6 +77,7 @@ class RaceBar:
             latest_s=self.latest_s,
             rank=rank,
             questions=self.questions,
+            volts=self.volts,
         )
 
     @property

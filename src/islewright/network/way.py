@@ -13,7 +13,7 @@ from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
-from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
+from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, bar_behind, canonical
 from islewright.network.state import Mode
 
 #: stands in a device's name for what the job does not state
@@ -26,7 +26,8 @@ class Guard:
 
     `role` is "device" or "RCD"; `name` as people say it; `branch` the contact group of
     the network ("device NAME" and "RCBO NAME" for a circuit's own); `leaves` what stays
-    alive once it has opened, in words. Where the job does not state the part itself, or
+    alive once it has opened, in words; `bar` the place whose voltage an RCD has, "" for what
+    needs none. Where the job does not state the part itself, or
     whether it is there, `device` and `residual` are None and `asks` holds the question.
     """
 
@@ -37,6 +38,7 @@ class Guard:
     residual: Residual | None = None
     leaves: str = ""
     asks: tuple[Question, ...] = ()
+    bar: str = ""
 
     def must_be_known(self) -> None:
         """Stop where nobody knows what stands here.
@@ -93,7 +95,8 @@ def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
     circuit = job.circuits[name]
     branches = f"device {name}", f"RCBO {name}"
-    found = _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit")
+    bar = bar_behind(circuit.board, circuit.behind)
+    found = _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit", bar)
     if circuit.behind is not None:
         found.append(_group(job, circuit.board, circuit.behind))
     return (*found, *guards_upstream(job, circuit.board, mode))
@@ -124,14 +127,16 @@ def guards_of_cable(job: Job, name: str, cable: Cable, mode: Mode) -> list[Guard
     whole = mode is Mode.ISLAND and INVERTER in (canonical(cable.from_), canonical(cable.to))
     rest = "nothing" if whole else f"all but what the {name} feeds"
     names = f"device of {name}", f"RCD of {name}"
-    found = _own(cable, names, (f"device {name}",) * 2, rest)
+    begins = bar_behind(cable.from_, cable.behind)
+    bar = canonical(begins if cable.device_at == "from" else cable.to)
+    found = _own(cable, names, (f"device {name}",) * 2, rest, bar)
     if cable.behind is not None:
         found.append(_group(job, cable.from_, cable.behind))
     return found
 
 
 def _own(
-    part: Cable | Circuit, names: tuple[str, str], branches: tuple[str, str], leaves: str
+    part: Cable | Circuit, names: tuple[str, str], branches: tuple[str, str], leaves: str, bar: str
 ) -> list[Guard]:
     """A part's own device and its residual part; `names` where the job does not name them."""
     asks: tuple[Question, ...] = ()
@@ -150,7 +155,8 @@ def _own(
     ]  # fmt: skip
     if residual is not None or asks:
         name = f"{names[1]} {NOT_KNOWN}" if asks else names[1]
-        found.append(Guard("RCD", name, branches[1], residual=residual, leaves=leaves, asks=asks))
+        found.append(Guard("RCD", name, branches[1], residual=residual,
+                           leaves=leaves, asks=asks, bar=bar))  # fmt: skip
     return found
 
 
@@ -169,7 +175,8 @@ def _name(device: Device) -> str:
 
 def _group(job: Job, board: str, name: str) -> Guard:
     rcd = job.boards[board].rcds[name]
-    return Guard("RCD", name, f"RCD {board}/{name}", residual=rcd, leaves=f"all but {name}")
+    return Guard("RCD", name, f"RCD {board}/{name}", residual=rcd,
+                 leaves=f"all but {name}", bar=canonical(board))  # fmt: skip
 
 
 def is_backed_up(job: Job, board: str) -> bool:

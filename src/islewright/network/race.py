@@ -41,7 +41,7 @@ def system_of(job: Job, state: State) -> str:
 
     Raises
     ------
-    Unknown : whether there is a bond is not stated
+    Unknown : whether there is a bond, and at which terminals, is not stated
     """
     return _island_system(job) if state.mode is Mode.ISLAND else str(job.supply.system_earthing)
 
@@ -51,8 +51,8 @@ def _island_system(job: Job) -> str:
     sheet = job.switch
     if "N" not in sheet.switched_poles:
         return str(job.supply.system_earthing)
-    bonds = [b for b in (sheet.bond, job.inverter.bond) if b is not None]
-    return "TN-S" if bonds else "IT"
+    local = sheet.bond is not None and sheet.bond.at != "grid"  # else it lies beyond the open pole
+    return "TN-S" if local or job.inverter.bond is not None else "IT"
 
 
 def overcurrent_time_s(device: Device, amps: float) -> tuple[float, float]:

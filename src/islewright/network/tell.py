@@ -9,6 +9,7 @@ from islewright.network.race import system_of
 from islewright.network.sheet import StateSheet
 from islewright.network.solve import Network, Solved
 from islewright.network.state import STATES, Mode, State
+from islewright.network.way import reaches_inverter
 
 #: a place with less to true earth than this is called dead [V]
 DEAD_BELOW_V = 5.0
@@ -48,7 +49,7 @@ def sheet(job: Job, net: Network, state: State) -> StateSheet:
                 if b.kind in ("pole", "bond", "link") and not b.group.startswith("device ")},
         alive=alive,
         volts=volts,
-        fed_by=_fed_by(state),
+        fed_by=_fed_by(job, state),
         system=_system(job, state),
         neutral_earthed_at=_earthed(job, net, state),
         bond=_bond(job, solved),
@@ -79,18 +80,23 @@ def place_volts(solved: Solved) -> dict[str, float]:
     return found
 
 
-def _fed_by(state: State) -> str:
+def _fed_by(job: Job, state: State) -> str:
     sources = []
     if state.grid == "on" and state.name != "everything open":
         sources.append("the public supply")
-    if state.inverter == "feeding":
+    reached = reaches_inverter(job)
+    if state.inverter == "feeding" and reached:
         sources.append("the inverter")
-    if state.inverter == "forming":
+    if state.inverter == "forming" and reached:
         sources.append("the inverter on battery and PV" if "PV" in state.name else "the inverter")
+    if state.inverter == "forming" and not sources:
+        return "nothing, as no cable reaches the inverter"
     return " and ".join(sources) or "nothing"
 
 
 def _system(job: Job, state: State) -> str:
+    if state.mode is Mode.ISLAND and not reaches_inverter(job):
+        return "none, as nothing is fed"
     try:
         return system_of(job, state)
     except Unknown:

@@ -184,6 +184,12 @@ def is_backed_up(job: Job, board: str) -> bool:
     return cables_to(job, board, Mode.ISLAND) is not None
 
 
+def reaches_inverter(job: Job) -> bool:
+    """Whether any cable ends at the inverter; without one it feeds nothing in any state."""
+    ends = (end for cable in job.cables.values() for end in (cable.from_, cable.to))
+    return INVERTER in map(canonical, ends)
+
+
 def source_end(job: Job, cable: Cable, mode: Mode) -> str:
     """The end of a cable that lies nearer to the source of a mode."""
     ends = canonical(cable.from_), canonical(cable.to)

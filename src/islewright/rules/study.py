@@ -27,7 +27,7 @@ from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND, Mode, State
 from islewright.network.tell import sheets
-from islewright.network.way import cables_to, is_backed_up
+from islewright.network.way import cables_to, is_backed_up, reaches_inverter
 from islewright.rules.demand import (
     bounded_current_a,
     design_current_a,
@@ -272,6 +272,9 @@ class Study:
             missing = self.net.parts.missing
         except Unknown as gap:
             return gap.questions
+        if not reaches_inverter(self.job):
+            ask = "Which cable joins the inverter? None does, so that the island feeds nothing."
+            return (Question(field="cables", ask=ask),)
         found = [*missing.get("inverter", ()), *missing.get("bond", ())]
         return tuple(dict.fromkeys([*found, *self.island_faults.limit_missing]))
 

@@ -27,7 +27,8 @@ class Element:
     `kind`: "ohm" (impedance `ohm`), "farad" (capacitance `farad`), "emf" (source `volt`
     behind `ohm`, raising b above a), "amp" (current `ampere` driven from a to b inside).
     `role` says what it is in the house: "contact", "bond", "public supply", "inverter",
-    "street load", "bypass", "switch", "fed", or "" for what never moves.
+    "street load", "bypass", "switch", "fed", "PV on the grid", "PV in the island", or "" for
+    what never moves.
     """
 
     name: str

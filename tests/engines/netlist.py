@@ -28,6 +28,7 @@ def elements_of(job, *, hot: bool) -> list[Element]:
         *house.boards(),
         *house.switch(),
         *house.inverter(),
+        *house.pv(),
         *(e for name, cable in job.cables.items() for e in house.cable(name, cable)),
         *house.split(),
         *(e for name in job.circuits for e in house.circuit_or_gap(name)),
@@ -172,6 +173,25 @@ class _House:
                 )
         if sheet.bond is not None:
             yield self.bond("inverter bond", sheet.bond, "inverter.N", "inverter.PE")
+
+    def pv(self):
+        """Current of PV with an inverter of its own, into the lines of its board."""
+        job = self.job
+        sheet, u0 = job.pv, float(job.supply.nominal_voltage_v)
+        if sheet is None or sheet.coupling != "a.c.":
+            return
+        board = job.placement.pv.connected_to
+        for c in job.phases:
+            share = float(sheet.power_w) / len(job.phases)
+            ends = f"{board}.N", f"{board}.{c}", "amp"
+            grid = share / phasor(job, c).conjugate()
+            yield Element(f"PV grid {c}", *ends, ampere=grid, role="PV on the grid")
+            # the island's EMFs stand at the supply's angles, unless one EMF drives all it feeds
+            output, own = job.inverter.output, job.placement.inverter
+            if output == "single-phase" and len(job.phases) > 1 and c not in own.line:
+                continue
+            amps = share / u0 if output.startswith("single-phase") else grid
+            yield Element(f"PV island {c}", *ends, ampere=amps, role="PV in the island")
 
     def cable(self, name: str, cable):
         begin = f"{cable.from_}/{cable.behind}" if cable.behind else cable.from_

@@ -20,6 +20,12 @@ OPEN = {
     "dead, bond closed": {"public supply", "switch", "inverter", "street load", "bypass"},
     "dead, bond open": {"public supply", "switch", "inverter", "street load", "bypass", "bond"},
 }
+#: sources of a current -> the one state in which they run
+FEEDS = {
+    "fed": "grid, inverter feeding",
+    "PV on the grid": "grid, inverter feeding",
+    "PV in the island": "island, with PV",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,8 +52,8 @@ def _conducts(element: Element, setting: Setting) -> bool:
         return False
     if element.name in setting.closed:
         return True
-    if element.role == "fed":
-        return setting.state == "grid, inverter feeding"
+    if element.role in FEEDS:
+        return setting.state == FEEDS[element.role]
     out = OPEN[setting.state]
     fuse = "main fuse" in out and element.name.startswith("main fuse ")
     return element.role not in out and not fuse

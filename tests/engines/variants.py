@@ -128,6 +128,32 @@ VARIANTS: dict[str, Variant] = {
     "no line-line loop": Variant(
         "terrace", job=tuple(("", f"    line-line loop: 0.{n} ohm\n", "") for n in (26, 28))
     ),
+    "PV with an inverter of its own": Variant(
+        "terrace",
+        job=(
+            (
+                "  PV array:\n",
+                "    at: roof\n",
+                "    at: roof\n    connected to: backed-up board\n",
+            ),
+        ),
+        equipment=(("", "coupling: d.c.", "coupling: a.c."),),
+    ),
+    "PV with an inverter of its own, house on one line": Variant(
+        "terrace",
+        job=(
+            (
+                "  PV array:\n",
+                "    at: roof\n",
+                "    at: roof\n    connected to: backed-up board\n",
+            ),
+            ("  inverter:\n", "    at: cellar\n", "    at: cellar\n    line: L2\n"),
+        ),
+        equipment=(
+            ("", "coupling: d.c.", "coupling: a.c."),
+            ("", THREE, "output: single-phase"),
+        ),
+    ),
     "TT with pipes": Variant(
         "cottage", job=(("", "parallel earths: none", "parallel earths:\n    pipe: 60 ohm"),)
     ),

@@ -241,6 +241,9 @@ class Placed(Part):
     line: Lines = fact("line", "On which line does a single-phase inverter work?")
     settings: Settings = fact("settings", "Which settings are to be entered?")
     current_sensors: Sensor = fact("current sensors", "Where are the current sensors?")
+    connected_to: Name | None = fact(
+        "connected to", "At which board does a.c.-coupled PV feed in?", "look", default=None
+    )
 
 
 class Placement(Part):

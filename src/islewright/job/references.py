@@ -100,6 +100,20 @@ def other_places_are_there(c: Checked) -> Iterator[Problem]:
             yield from c.refer((*sensors, "points to"), towards, ends, f"end of {on}")
 
 
+def pv_feeds_in_at_a_board(c: Checked) -> Iterator[Problem]:
+    """`connected to` names a board, and only the PV array has it."""
+    for key, placed in placed_in(c.job):
+        board = stated(placed, "connected_to")
+        if board is None:
+            continue
+        loc: Loc = ("equipment", key, "connected to")
+        if key == "PV array":
+            yield from c.refer(loc, board, c.boards, "board of this job")
+        else:
+            allowed = "cables say what this is connected to; only a PV array has the key"
+            yield c.places.problem(loc, board, allowed)
+
+
 def equipment_is_described(c: Checked) -> Iterator[Problem]:
     """Each model stands in an equipment file, under its own kind."""
     entries = c.job._equipment  # noqa: SLF001 - looked up here before anybody else may

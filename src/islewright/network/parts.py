@@ -90,8 +90,12 @@ class Stub:
 
 @dataclass(slots=True)
 class Feed:
-    """Current [A] that a grid-following source drives into node `b`, taken out of node `a`."""
+    """Current [A] that a grid-following source drives into node `b`, taken out of node `a`.
 
+    `group` says which states let it run: "inverter", "PV on the grid", "PV in the island".
+    """
+
+    group: str
     a: int
     b: int
     amps: complex

@@ -38,8 +38,9 @@ class Solved:
     ----------
     inverse : (u, u) response of nodes [V] and branch currents [A] to injections [A] and EMFs [V]
     by_emf : (u, e) response to each source that runs, at its nominal EMF times `factor`; a
-        feeding inverter is one more column, its current
+        what feeds a current, an inverter or PV, is one more column
     sources : branch positions of the EMFs, in the order of the first columns
+    feeds : sources of a current that run
     """
 
     def __init__(self, layout: Layout, state: State, factor: float = 1.0) -> None:
@@ -60,7 +61,8 @@ class Solved:
         self.sources = np.flatnonzero(self.closed & (emf != 0))
         drive: Complex = emf[self.sources]
         self.by_emf: Complex = -self.inverse[:, n + self.sources] * drive
-        if state.inverter == "feeding":
+        self.feeds = [feed for feed in self.parts.feeds if state.runs(feed.group)]
+        if self.feeds:
             self.by_emf = np.column_stack([self.by_emf, self._fed()])
 
     def _inverted(self, opened: NDArray[np.intp]) -> Complex:
@@ -75,9 +77,9 @@ class Solved:
         return np.linalg.inv(matrix).astype(np.complex128, copy=False)
 
     def _fed(self) -> Complex:
-        """Response to the current that a feeding inverter drives into its terminals."""
+        """Response to the currents that are fed in."""
         total = np.zeros(self.inverse.shape[0], dtype=np.complex128)
-        for feed in self.parts.feeds:
+        for feed in self.feeds:
             total += (self.inverse[:, feed.b] - self.inverse[:, feed.a]) * feed.amps
         return total
 

@@ -31,6 +31,7 @@ class State:
     mode : the mode that the state belongs to, None for a dead house
     grid : "on", "out" (open at the transformer) or "out, street loaded"
     inverter : "off", "feeding" or "forming"
+    pv : "off" or "feeding": what a.c.-coupled PV does
     switch : "closed", "open" or "bypassed"
     bond : "as the switch" (closed where the poles are open) or "open"; one that is declared
         "always" closed is no part of a state
@@ -43,6 +44,7 @@ class State:
     mode: Mode | None
     grid: str = "on"
     inverter: str = "off"
+    pv: str = "off"
     switch: str = "closed"
     bond: str = "as the switch"
     opened: frozenset[str] = field(default_factory=frozenset)
@@ -69,6 +71,13 @@ class State:
                     found[i] = True
         return found
 
+    def runs(self, group: str) -> bool:
+        """Whether the sources of this group (`Feed.group`) drive their current."""
+        if group == "inverter":
+            return self.inverter == "feeding"
+        here = "PV in the island" if self.inverter == "forming" else "PV on the grid"
+        return self.pv == "feeding" and group == here
+
     @classmethod
     def decides(cls, branch: Branch) -> bool:
         """Whether some state moves this contact or source without naming it."""
@@ -92,12 +101,14 @@ class State:
 
 GRID = State(name="grid", mode=Mode.GRID)
 _DECIDED = frozenset(GRID._positions())  # noqa: SLF001 - the same keys in every state
-GRID_FEEDING = State(name="grid, inverter feeding", mode=Mode.GRID, inverter="feeding")
+GRID_FEEDING = State(
+    name="grid, inverter feeding", mode=Mode.GRID, inverter="feeding", pv="feeding"
+)
 ISLAND = State(
     name="island, on the battery",
     mode=Mode.ISLAND, grid="out", inverter="forming", switch="open",
 )  # fmt: skip
-ISLAND_PV = ISLAND.but("island, with PV")
+ISLAND_PV = ISLAND.but("island, with PV", pv="feeding")
 ISLAND_STREET = ISLAND.but("island, street loaded", grid="out, street loaded")
 ISLAND_GRID_BACK = ISLAND.but("island, public supply back", grid="on")
 BYPASS = State(name="bypass", mode=Mode.GRID, switch="bypassed")

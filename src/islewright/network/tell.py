@@ -49,7 +49,7 @@ def sheet(job: Job, net: Network, state: State) -> StateSheet:
                 if b.kind in ("pole", "bond", "link") and not b.group.startswith("device ")},
         alive=alive,
         volts=volts,
-        fed_by=_fed_by(job, state),
+        fed_by=_fed_by(job, net, state),
         system=_system(job, state),
         neutral_earthed_at=_earthed(job, net, state),
         bond=_bond(job, solved),
@@ -80,7 +80,7 @@ def place_volts(solved: Solved) -> dict[str, float]:
     return found
 
 
-def _fed_by(job: Job, state: State) -> str:
+def _fed_by(job: Job, net: Network, state: State) -> str:
     sources = []
     if state.grid == "on" and state.name != "everything open":
         sources.append("the public supply")
@@ -88,10 +88,19 @@ def _fed_by(job: Job, state: State) -> str:
     if state.inverter == "feeding" and reached:
         sources.append("the inverter")
     if state.inverter == "forming" and reached:
-        sources.append("the inverter on battery and PV" if "PV" in state.name else "the inverter")
+        through = state.pv == "feeding" and not _beside_the_inverter(job)
+        sources.append("the inverter on battery and PV" if through else "the inverter")
+    if any(state.runs(feed.group) and feed.group != "inverter" for feed in net.parts.feeds):
+        sources.append("the PV array")
     if state.inverter == "forming" and not sources:
         return "nothing, as no cable reaches the inverter"
     return " and ".join(sources) or "nothing"
+
+
+def _beside_the_inverter(job: Job) -> bool:
+    """Whether PV has an inverter of its own, coupled at a.c."""
+    array = job.pv if job.placement.has("pv") else None
+    return array is not None and array.has("coupling") and array.coupling == "a.c."
 
 
 def _system(job: Job, state: State) -> str:

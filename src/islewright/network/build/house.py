@@ -45,13 +45,14 @@ def build(job: Job, profile: Profile) -> Parts:
     """
     from islewright.network.build.boards import boards, islanding_switch
     from islewright.network.build.earth import earthing, split_of_pen
+    from islewright.network.build.pv import pv
     from islewright.network.build.runs import cables, circuits
     from islewright.network.build.sources import inverter, public_supply
 
     parts = Parts(float(job.supply.frequency_hz), float(job.supply.nominal_voltage_v))
     house = House(job, profile, parts)
-    for step in (public_supply, earthing, boards, islanding_switch, inverter, cables, split_of_pen,
-                 spread_stains, circuits):  # fmt: skip
+    for step in (public_supply, earthing, boards, islanding_switch, inverter, pv, cables,
+                 split_of_pen, spread_stains, circuits):  # fmt: skip
         step(house)
     return parts
 

@@ -129,7 +129,7 @@ def _feed(house: House, line: str, terminal: int, neutral: int, *, bridged: bool
     phases = len(inverter_lines(house))
     u_line = emf(house, line)
     amps = rated / phases / abs(u_line) * (u_line / abs(u_line))
-    house.parts.feeds.append(Feed(neutral, terminal, amps))
+    house.parts.feeds.append(Feed("inverter", neutral, terminal, amps))
 
 
 def inverter_lines(house: House) -> tuple[str, ...]:

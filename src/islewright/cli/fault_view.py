@@ -6,8 +6,8 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from islewright.cli.job import finite, job_head, print_json, refuse
+from islewright.cli.missing import missing_in, tell_missing
 from islewright.cli.race import bar_cells, row_form
-from islewright.cli.state import missing_in, tell_missing
 from islewright.cli.state_view import phasors_form, volts_table
 from islewright.cli.text import heading, paragraph, say, table
 

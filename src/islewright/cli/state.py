@@ -7,17 +7,14 @@ from typing import TYPE_CHECKING
 import click
 
 from islewright.cli.job import (
-    ask_lines,
     circuit_or_cable,
     job_argument,
     json_option,
     refuse,
     studied,
 )
-from islewright.cli.text import paragraph
 
 if TYPE_CHECKING:
-    from islewright.findings import Question
     from islewright.network.state import State
     from islewright.rules.study import Study
 
@@ -87,21 +84,3 @@ def state_named(of: Study, word: str) -> State:
         return found[0]
     listed = "; ".join(f"{i} {s.name}" for i, s in enumerate(states, 1))
     raise refuse(f'{"more than one" if found else "no"} state "{word}"; there are: {listed}')
-
-
-def missing_in(of: Study, state: State) -> tuple[Question, ...]:
-    """What has to be known before any voltage of a state can be."""
-    missing = of.net.parts.missing
-    found: list[Question] = []
-    if state.grid != "out":
-        found += missing.get("supply", ())
-    if state.inverter == "forming":
-        found += [*missing.get("inverter", ()), *missing.get("bond", ())]
-    return tuple(dict.fromkeys(found))
-
-
-def tell_missing(missing: tuple[Question, ...]) -> None:
-    """Say that nothing can be said."""
-    paragraph("Voltages and currents are not known: the job does not state what they hang on.")
-    for line in ask_lines(missing):
-        paragraph(line, hang=2)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.cli.current_view import CORES, amps_row, angles, currents, earths
 from islewright.cli.job import job_head, one_of, print_json
-from islewright.cli.state import missing_in, tell_missing
+from islewright.cli.missing import missing_in, tell_missing
 from islewright.cli.state_list import sheet_form
 from islewright.cli.text import Row, heading, paragraph, say, table
 

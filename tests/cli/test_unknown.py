@@ -71,3 +71,20 @@ def test_a_cable_whose_device_stands_at_an_unknown_end_is_in_the_pack(run, witho
     done = run("pack", path, "--to", path.with_suffix(".pdf"))
 
     assert done.exit_code == 0
+
+
+def test_without_the_coupling_of_pv_the_states_in_which_it_feeds_are_not_known(run, root, tmp_path):
+    """It may feed in somewhere in the house; the island on the battery is told as ever."""
+    for file in ("terrace.yaml", "equipment.yaml"):
+        text = (root / "examples/terrace" / file).read_text(encoding="utf-8")
+        (tmp_path / file).write_text(text.replace("  coupling: d.c.\n", ""), encoding="utf-8")
+    path = tmp_path / "terrace.yaml"
+    told = {
+        state: json.loads(run("state", path, state, "--json").stdout)
+        for state in ("island, with PV", "island, on the battery")
+    }
+
+    assert told["island, with PV"]["volts"] == {}
+    assert any(field.endswith("coupling") for field in told["island, with PV"]["missing"])
+    assert told["island, on the battery"]["volts"]
+    assert "not known" in run("state", path, "island, with PV").output

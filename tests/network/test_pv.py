@@ -3,6 +3,7 @@
 import pytest
 
 from islewright.findings import Question
+from islewright.job import BadJob
 from islewright.network.build import build
 from islewright.network.loads import LoadFlow
 from islewright.network.solve import Network
@@ -134,3 +135,20 @@ def test_the_sheet_of_a_state_names_pv_beside_the_inverter(tmp_path):
         "d.c.": ["the public supply and the inverter",
                  "the inverter on battery and PV", "the inverter"],
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("exchanged", "why"),
+    [
+        (roof("ireland board"), "nearest is `island board`"),
+        ((("inverter, at: hall", "inverter, at: hall, connected to: island board"),), "only a PV"),
+    ],
+)
+def test_only_pv_is_connected_to_a_board_and_to_one_that_is_there(tmp_path, exchanged, why):
+    """A misspelt board, or the key at the inverter, is an error with its place in the file."""
+    with pytest.raises(BadJob, match="connected to") as refused:
+        job_of(tmp_path, ONE_PHASE, *exchanged)
+
+    (problem,) = refused.value.problems
+    assert problem.path.endswith("connected to")
+    assert why in f"{problem.why} {problem.allowed}"

@@ -92,6 +92,19 @@ def test_pv_at_a_board_that_the_island_does_not_feed_is_off_in_it(tmp_path):
     assert given_a(grid, "cable tails L1").real == pytest.approx(LOAD_A - 20 - PV_A, rel=2e-3)
 
 
+def test_pv_feeds_no_line_that_no_cable_brings_to_its_board(tmp_path):
+    """Two of three lines reach the island board: two thirds of the power, the third line dead."""
+    rest = "N PE, size: 10 mm2, length: 5 m}"
+    short = (f"cores: L1 L2 L3 {rest}", f"cores: L1 L2 {rest}")
+    job = job_of(tmp_path, THREE_PHASES, short, *roof())
+    net = Network(parts_of(job))
+
+    for state in (GRID_FEEDING, ISLAND_PV):
+        solved = net.solved(state)
+        assert abs(solved.core_current("cable house side L2")) == pytest.approx(PV_A / 3, rel=1e-3)
+        assert abs(solved.voltage("island board", "L3")) < 1
+
+
 @pytest.mark.parametrize("state", STATES, ids=lambda s: s.name)
 def test_pv_at_the_inverters_dc_side_changes_nothing(tmp_path, state):
     """Nor does PV at a board in a state in which it is off."""

@@ -61,6 +61,7 @@ def test_an_inverter_that_no_cable_reaches_feeds_nothing(tmp_path):
     assert island.fed_by == "nothing, as no cable reaches the inverter"
     assert island.system == "none, as nothing is fed"
     assert all(island.volts[board] < DEAD_BELOW_V for board in job.boards)
+    assert max(sheet(job, net, GRID_FEEDING).volts.values()) < 240  # no current without a way
     for state, fed_by in (
         (GRID, "the public supply"),
         (GRID_FEEDING, "the public supply"),

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from islewright.network.build.joined import joined_lines
 from islewright.network.build.sources import emf
 from islewright.network.parts import Feed
-from islewright.network.way import is_backed_up
 
 if TYPE_CHECKING:
     from islewright.network.build.house import House
@@ -37,10 +37,10 @@ def _feeds(house: House, board: str, watts: float) -> None:
     if house.job.inverter.output == "single-phase on bridged lines":
         forming = dict.fromkeys(phases, next(iter(forming.values())))
     neutral = parts.node(board, "N")
-    groups = {"PV on the grid": {line: emf(house, line) for line in phases}}
-    if is_backed_up(house.job, board):
-        groups["PV in the island"] = forming
-    for group, drives in groups.items():
-        for line, volt in drives.items():
+    on_grid = {line: emf(house, line) for line in phases}
+    for group, drives in (("PV on the grid", on_grid), ("PV in the island", forming)):
+        joined = joined_lines(house.job, board, island=drives is forming)
+        for line in (line for line in joined if line in drives):
+            volt = drives[line]
             amps = watts / len(phases) / parts.u0_v * volt / abs(volt)
             parts.feeds.append(Feed(group, neutral, parts.node(board, line), amps))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from islewright.job.gap import Unknown
 from islewright.network.build.boards import bond
+from islewright.network.build.joined import joined_lines
 from islewright.network.parts import EARTH, Branch, Feed
 from islewright.network.places import INVERTER
 from islewright.network.supply import SupplyImpedance, asked_in_vain, supply_impedance
@@ -124,7 +125,7 @@ def inverter(house: House) -> None:
 def _feed(house: House, line: str, terminal: int, neutral: int, *, bridged: bool) -> None:
     """Rated current of a line, in phase with the public supply, for states in which it feeds."""
     rated = house.job.inverter.figure("rated_va")
-    if rated is None or bridged:
+    if rated is None or bridged or line not in joined_lines(house.job, INVERTER, island=False):
         return
     phases = len(inverter_lines(house))
     u_line = emf(house, line)

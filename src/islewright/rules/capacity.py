@@ -5,9 +5,11 @@ No rule stands here; several chapters ask the same cable.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
@@ -25,6 +27,7 @@ from islewright.tables.figure import Figure
 from islewright.tables.rows import NotInTable, neighbours
 
 CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
+BURIED = ("D1", "D2")
 
 
 def capacity(
@@ -49,21 +52,47 @@ def capacity(
     Unknown : a fact of the laying is not stated
     Unlisted : the tables do not reach it
     """
-    method, insulation = laying.method, laying.insulation
-    buried = method in ("D1", "D2")
+    method, ambient, count = laying.method, laying.ambient_c, int(laying.grouped_with)
     size = float(laying.size_mm2) if size_mm2 is None else size_mm2
-    ambient = laying.ambient_c
-    base = _as_listed(laying, loaded, size)
-    with _reached(laying, "ambient_c", f"factor for an ambient of {ambient:g} °C"):
-        factors = [("k_ambient", ambient_factor(insulation, float(ambient), buried=buried))]
-        warmest = ambient_factor(insulation, ambient + (ambient.spread or 0.0), buried=buried)
-    count = int(laying.grouped_with)
+    soil = float(laying.soil_k_m_per_w) if method in BURIED else None
+    made = method, laying.insulation, laying.material, loaded
+    try:
+        i_z, told = _as_laid(made, size, float(ambient), ambient.spread or 0.0, count, soil)
+    except _Beyond as gap:
+        raise Unlisted(gap.told, _which_source(laying, gap.field, gap.figure)) from None
+    return i_z, [told]
+
+
+@dataclasses.dataclass
+class _Beyond(LookupError):
+    """A table does not reach a stated field: which, for what figure, and what it has."""
+
+    field: str
+    figure: str
+    told: str
+
+
+@lru_cache(maxsize=1024)
+def _as_laid(
+    made: tuple[str, str, str, int],
+    size: float,
+    ambient_c: float,
+    ambient_spread: float,
+    count: int,
+    soil: float | None,
+) -> tuple[Figure, str]:
+    """I_z of a cable by its table and factors; many circuits of a house are laid alike."""
+    method, insulation, _, loaded = made
+    buried = method in BURIED
+    base = _as_listed(made, size)
+    with _reached("ambient_c", f"factor for an ambient of {ambient_c:g} °C"):
+        factors = [("k_ambient", ambient_factor(insulation, ambient_c, buried=buried))]
+        warmest = ambient_factor(insulation, ambient_c + ambient_spread, buried=buried)
     if count > 1:
-        with _reached(laying, "grouped_with", f"factor for {count} circuits side by side"):
+        with _reached("grouped_with", f"factor for {count} circuits side by side"):
             factors.append(("k_group", _group(method, count)))
-    if buried:
-        soil = float(laying.soil_k_m_per_w)
-        with _reached(laying, "soil_k_m_per_w", f"factor for a soil of {soil:g} K m/W"):
+    if soil is not None:
+        with _reached("soil_k_m_per_w", f"factor for a soil of {soil:g} K m/W"):
             factors.append(("k_soil", soil_factor(method, soil)))
     i_z = float(base) * math.prod(float(k) for _, k in factors)
     told = " · ".join([f"{base:g} A", *(f"{k:.2f}" for _, k in factors)])
@@ -71,14 +100,13 @@ def capacity(
     sure = weakest(base.confirmed, *(k.confirmed for _, k in factors))
     line = f"I_z = {names} = {told} = {i_z:.1f} A (method {method}, {loaded} loaded)"
     off = i_z * (1 - float(warmest) / float(factors[0][1]))
-    return Figure(i_z, source=CAPACITY, confirmed=sure, spread=off), [line]
+    return Figure(i_z, source=CAPACITY, confirmed=sure, spread=off), line
 
 
-def _as_listed(laying: Laying, loaded: int, size: float) -> Figure:
+def _as_listed(made: tuple[str, str, str, int], size: float) -> Figure:
     """I_z0 from its table [A]; where that lacks the size, the finding says what it has."""
-    method, insulation, material = laying.method, laying.insulation, laying.material
-    laid = f"capacity of {material} in {insulation} laid by method {method}"
-    with _reached(laying, "method", laid):
+    method, insulation, material, loaded = made
+    with _reached("method", f"capacity of {material} in {insulation} laid by method {method}"):
         listed = ampacity_sizes(method, insulation, material, loaded)
     if size in listed:
         return ampacity_a(method, insulation, material, loaded, size)
@@ -89,16 +117,16 @@ def _as_listed(laying: Laying, loaded: int, size: float) -> Figure:
     else:
         has = neighbours(size, listed, "mm²")
     told = f"{size:g} mm² is not in the table for method {method}; {has}"
-    raise Unlisted(told, _which_source(laying, "size_mm2", f"capacity of {size:g} mm²"))
+    raise _Beyond("size_mm2", f"capacity of {size:g} mm²", told)
 
 
 @contextmanager
-def _reached(laying: Laying, field: str, figure: str) -> Iterator[None]:
-    """Turn a table that does not reach a stated field into the question for a source."""
+def _reached(field: str, figure: str) -> Iterator[None]:
+    """Say which stated field a table does not reach."""
     try:
         yield
     except NotInTable as gap:
-        raise Unlisted(str(gap), _which_source(laying, field, figure)) from None
+        raise _Beyond(field, figure, str(gap)) from None
 
 
 def _which_source(laying: Laying, field: str, figure: str) -> Question:

@@ -138,9 +138,13 @@ class EarthFaults:
     def _at(self) -> dict[tuple[str, str], list[At]]:
         found: dict[tuple[str, str], list[At]] = {}
         names = self.ports.names
+        fed: dict[tuple[str, str], bool] = {}
         for column, row in enumerate(self.rows.tolist()):
             place, end, kind = names[row]
-            if self._is_fed(place, kind.partition("-")[0]):
+            key = place, kind
+            if key not in fed:
+                fed[key] = self._is_fed(place, kind.partition("-")[0])
+            if fed[key]:
                 found.setdefault((place, end), []).append(At(row, column))
         return found
 

@@ -101,10 +101,10 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
     # the inverter's bar comes after those of the guards
+    quickest_first = sorted(zip(guards, row.bars, strict=False), key=lambda p: p[1].latest_s)
     verdict = (
         first_way(
-            attempt(partial(_one_device, study, guard, bar, row))
-            for guard, bar in zip(guards, row.bars, strict=False)
+            attempt(partial(_one_device, study, guard, bar, row)) for guard, bar in quickest_first
         )
         if guards
         else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least, at_most
+from islewright.job.model import Circuit
 from islewright.network.race import guards_at, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
@@ -29,18 +30,20 @@ NO_FAULT_A = 0.05
     ],
 )
 def additional_protection(study: Study, here: Here) -> Verdict | None:
-    """I_Δn ≤ 30 mA"""
+    """I_Δn ≤ 30 mA
+
+    Sockets and outdoor circuits are in its reach up to 32 A; one whose device nobody knows
+    is, so that a 30 mA RCD in front of it settles the matter.
+    """
     circuit = study.job.circuits[here.name]
-    if circuit.use not in ADDITIONAL:
-        return None
-    reach = float(study.profile.number("rcd.additional_sockets_to"))
-    if circuit.use in ("sockets", "outdoor") and circuit.device.i_n_a > reach:
+    if circuit.use not in ADDITIONAL or _out_of_reach(study, circuit):
         return None
     limit = float(study.profile.number("rcd.additional_rating"))
     guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
     ratings = [(float(g.residual.trips_at_a), g.name) for g in guards if g.residual is not None]
     if not ratings or min(ratings)[0] > limit:
         _all_known(guards)
+        _ = circuit.device.i_n_a  # without it nobody knows whether the rule reaches so far
     if not ratings:
         return Verdict(
             status=Status.NOT_MET,
@@ -58,6 +61,14 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         remedies=[lambda: _additional_remedy(study, here, limit)],
         confirmed="page",
     )
+
+
+def _out_of_reach(study: Study, circuit: Circuit) -> bool:
+    """Whether a circuit of sockets or outdoors is surely above the rating that 411.3.3 reaches."""
+    if circuit.use not in ("sockets", "outdoor") or not circuit.has("device"):
+        return False
+    i_n = circuit.device.figure("i_n_a")
+    return i_n is not None and i_n > study.profile.number("rcd.additional_sockets_to")
 
 
 def _all_known(guards: tuple[Guard, ...]) -> None:

@@ -20,7 +20,7 @@ DEMO = ROOT / "examples" / "farmhouse" / "farmhouse.yaml"
 FOLDER = ROOT / "docs" / "pictures"
 #: file -> what the head of its page begins with
 PAGES = {"single-line.png": "Single line, island", "findings.png": "Findings"}
-WIDTH_PX, A4_WIDTH_INCH = 960, 210 / 25.4
+WIDTH_PX, A4_WIDTH_INCH = 1000, 210 / 25.4
 
 
 def pictures() -> Iterator[tuple[str, bytes]]:

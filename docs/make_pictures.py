@@ -19,7 +19,7 @@ ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "examples" / "farmhouse" / "farmhouse.yaml"
 FOLDER = ROOT / "docs" / "pictures"
 #: file -> what the head of its page begins with
-PAGES = {"single-line.png": "Single line, island", "findings.png": "Findings"}
+PAGES = {"single-line.png": "Single line, island", "opens-first.png": "What opens first Earth"}
 WIDTH_PX, A4_WIDTH_INCH = 1000, 210 / 25.4
 
 

@@ -43,7 +43,7 @@ def race(job: str, *, as_json: bool) -> None:
         })  # fmt: skip
         return
     if missing:
-        paragraph("Nothing can be said yet of the faults of the island.")
+        paragraph("The faults of the island are not known yet.")
         for line in ask_lines(missing):
             paragraph(line, hang=2)
         return

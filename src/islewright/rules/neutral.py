@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from islewright.findings import Status, Verdict
 from islewright.network.alive import island_has_board
-from islewright.network.joints import OPERATOR_JOINTS
-from islewright.network.state import Mode
+from islewright.network.joints import OPERATOR_JOINTS, joints_of
+from islewright.network.state import BYPASS, Mode
 from islewright.network.way import cables_to
 from islewright.rules.disconnection import not_judged_it
 from islewright.rules.registry import Here, rule
@@ -81,6 +81,44 @@ def _mend_joints(study: Study, joints: list[str], mode: Mode, *, fed: bool) -> s
     if not fed:
         return "Move the joint of the house to the house side of the islanding switch."
     return f"Take out all of these joints but one: {'; '.join(joints)}."
+
+
+@rule(
+    "neutral.bypass",
+    over="boards",
+    modes=[Mode.GRID],
+    title="With the bypass closed, the neutral of every board must be joined to earth exactly once",
+    clauses=["IEC 60364-4-43, 431.3 (from memory)", SOURCE],
+)
+def bypass(study: Study, here: Here) -> Verdict | None:
+    """Joints of neutral and earth, seen from the board's neutral, bypass closed = 1
+
+    A bypass for the lines alone leaves a house whose neutral was opened floating on the
+    public supply: no fault protection, and single-phase loads between two lines.
+    """
+    if study.job.switch.bypass_poles is None:
+        return None
+    if study.job.supply.system_earthing == "IT":
+        return not_judged_it()
+    _bond_known(study)
+    joints = joints_of(study.net, BYPASS, here.board)
+    count = len(joints)
+    return Verdict(
+        status=Status.MET if count == 1 else Status.NOT_MET,
+        value=float(count),
+        limit=1.0,
+        because=[f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"],
+        means="The house's neutral floats on the public supply." if count == 0 else "",
+        remedies=[
+            lambda: (
+                "Fit a bypass that closes the neutral with the lines."
+                if count == 0
+                else "Take out the joint in the house, or let it open before the bypass closes."
+            )
+        ],
+        state=BYPASS.name,
+        confirmed="memory",
+    )
 
 
 @rule(

@@ -4,9 +4,7 @@ One entry of an equipment file describes one model. Does not belong here: where 
 and how it is set (`model`).
 """
 
-from typing import Annotated, Any, Literal
-
-from pydantic import Field
+from typing import Any, Literal
 
 from islewright.job.kinds import (
     ApparentPower,
@@ -239,7 +237,6 @@ class PvArray(Sheet):
 
 
 AnyEquipment = IslandingSwitch | Inverter | Battery | PvArray
-EquipmentField = Annotated[AnyEquipment, Field(discriminator="kind")]
 
 #: class of a sheet by the word that stands at `kind`
 KINDS: dict[str, type[AnyEquipment]] = {

@@ -31,8 +31,6 @@ if TYPE_CHECKING:
 
     Complex = NDArray[np.complex128]
 
-ENDS = ("far", "near")
-
 
 class NoSuchFault(LookupError):
     """The network has no such fault; the message names those that it has there."""

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     Complex = NDArray[np.complex128]
     Integers = NDArray[np.intp]
 
-#: the two sets of impedances
-CASES = ("hot", "cold")
-
 
 @dataclass(frozen=True, slots=True)
 class Terminals:

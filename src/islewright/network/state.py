@@ -51,10 +51,6 @@ class State:
     closed: frozenset[str] = field(default_factory=frozenset)
     changes: tuple[Change, ...] = ()
 
-    def __hash__(self) -> int:
-        """Of the name alone, which is all but unique; states are looked up at every question."""
-        return hash(self.name)
-
     def but(self, name: str, **changes: object) -> State:
         """The same state with some facts changed, under a name of its own."""
         return replace(self, name=name, **changes)  # type: ignore[arg-type]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from islewright.findings import Status, Verdict
+from islewright.findings import Remedy, Status, Verdict
 from islewright.network.alive import island_has_board
 from islewright.network.joints import OPERATOR_JOINTS, joints_of
 from islewright.network.state import BYPASS, Mode
@@ -38,7 +38,6 @@ def joined_once(study: Study, here: Here) -> Verdict | None:
     fed = cables_to(study.job, here.board, here.mode) is not None
     if not fed and not _beside_operator(joints):
         return None
-    because = [f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"]
     if count == 0:
         means = "An earth fault finds no way back: no device would open."
     elif count > 1:
@@ -47,13 +46,20 @@ def joined_once(study: Study, here: Here) -> Verdict | None:
         )
     else:
         means = ""
+    return _once(joints, means, lambda: _mend_joints(study, joints, here.mode, fed=fed))
+
+
+def _once(joints: list[str], means: str, remedy: Remedy, *, state: str = "") -> Verdict:
+    """Met where a neutral is joined to earth once, told by the places where it is."""
+    count = len(joints)
     return Verdict(
         status=Status.MET if count == 1 else Status.NOT_MET,
         value=float(count),
         limit=1.0,
-        because=because,
+        because=[f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"],
         means=means,
-        remedies=[lambda: _mend_joints(study, joints, here.mode, fed=fed)],
+        remedies=[remedy],
+        state=state,
         confirmed="memory",
     )
 
@@ -102,22 +108,16 @@ def bypass(study: Study, here: Here) -> Verdict | None:
         return not_judged_it()
     _bond_known(study)
     joints = joints_of(study.net, BYPASS, here.board)
-    count = len(joints)
-    return Verdict(
-        status=Status.MET if count == 1 else Status.NOT_MET,
-        value=float(count),
-        limit=1.0,
-        because=[f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"],
-        means="The house's neutral floats on the public supply." if count == 0 else "",
-        remedies=[
-            lambda: (
-                "Fit a bypass that closes the neutral with the lines."
-                if count == 0
-                else "Take out the joint in the house, or let it open before the bypass closes."
-            )
-        ],
+    floats = not joints
+    return _once(
+        joints,
+        "The house's neutral floats on the public supply." if floats else "",
+        lambda: (
+            "Fit a bypass that closes the neutral with the lines."
+            if floats
+            else "Take out the joint in the house, or let it open before the bypass closes."
+        ),
         state=BYPASS.name,
-        confirmed="memory",
     )
 
 

@@ -36,10 +36,6 @@ class Here:
     mode: Mode
     board: str = ""
 
-    def __hash__(self) -> int:
-        """Of the name alone: what a place is asked is looked up at every question."""
-        return hash(self.name)
-
     @property
     def place(self) -> str:
         """As it is printed: the bare name, with its kind where that is not a circuit."""

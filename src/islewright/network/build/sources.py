@@ -7,6 +7,7 @@ import math
 from typing import TYPE_CHECKING
 
 from islewright.job.gap import Unknown
+from islewright.network.alive import fed_lines
 from islewright.network.build.boards import bond
 from islewright.network.build.joined import joined_lines
 from islewright.network.parts import EARTH, Branch, Feed
@@ -134,15 +135,13 @@ def _feed(house: House, line: str, terminal: int, neutral: int, *, bridged: bool
 
 
 def inverter_lines(house: House) -> tuple[str, ...]:
-    """Lines that the inverter feeds."""
-    job = house.job
-    if job.inverter.output != "single-phase" or len(job.phases) == 1:
-        return job.phases
-    placed = job.placement.inverter
-    if placed.gap("line") is not None:
-        house.lacks("inverter", placed.question("line"))
+    """Lines that the inverter feeds; a stand-in where its line is missing, which is noted."""
+    _ = house.job.inverter.output  # without it no state can be solved
+    try:
+        return fed_lines(house.job)
+    except Unknown as gap:
+        house.lacks("inverter", *gap.questions)
         return ("L1",)
-    return placed.line
 
 
 def _impedance_ohm(house: House, phases: int) -> float:

@@ -14,6 +14,7 @@ from islewright.network.state import Mode
 from islewright.rules import runner
 from islewright.rules.registry import CHAPTERS, Here, all_rules, attempt, every, first_way, rule
 from islewright.rules.study import study
+from islewright.tables import profile, profile_names
 from tests.rules.houses import studied
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -31,6 +32,8 @@ def test_a_rule_opens_with_its_formula_and_demands_something(one):
     assert re.search(r"\bmust\b", one.title)
     assert one.clauses
     assert all(clause.strip() for clause in one.clauses)
+    openings = tuple(o for name in profile_names() for o in profile(name).clause_openings)
+    assert all(clause.startswith(openings) or clause[0].islower() for clause in one.clauses)
     assert one.modes
     assert len(one.body.__doc__.splitlines()) < 12
 

@@ -27,6 +27,7 @@ from islewright.tables.figure import Figure
 from islewright.tables.rows import NotInTable, neighbours
 
 CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
+CAPACITY_BS = "BS 7671:2018, 523, Appendix 4 (from memory)"
 BURIED = ("D1", "D2")
 
 

@@ -23,6 +23,7 @@ from islewright.tables.device import rcd_ratings_a
 from islewright.tables.rows import NotInTable
 
 ADS = "IEC 60364-4-41:2005+A1:2017"
+ADS_BS = "BS 7671:2018"
 
 
 @rule(
@@ -30,7 +31,10 @@ ADS = "IEC 60364-4-41:2005+A1:2017"
     over="circuits",
     modes=[Mode.GRID],
     title="An earth fault must open the circuit's device in time",
-    clauses=[f"{ADS}, 411.3.1.1, 411.3.2, 411.4.4, Table 41.1"],
+    clauses=[
+        f"{ADS}, 411.3.1.1, 411.3.2, 411.4.4, Table 41.1",
+        f"{ADS_BS}, 411.3.1.1, 411.3.2, 411.4.4, Table 41.1",
+    ],
 )
 def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
     """Z_s ≤ c_min · U_0 / I_a
@@ -58,7 +62,10 @@ def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
     over="circuits",
     modes=[Mode.GRID],
     title="In a TT house an RCD must cut off an earth fault before the parts stand above 50 V",
-    clauses=[f"{ADS}, 411.3.1.1, 411.5.3, Table 41.1"],
+    clauses=[
+        f"{ADS}, 411.3.1.1, 411.5.3, Table 41.1",
+        f"{ADS_BS}, 411.3.1.1, 411.5.3, Table 41.1",
+    ],
 )
 def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
     """R_A · I_Δn ≤ U_L
@@ -80,7 +87,10 @@ def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
     over="cables",
     modes=[Mode.GRID],
     title="An earth fault on a distribution cable must be cut off in time",
-    clauses=[f"{ADS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3"],
+    clauses=[
+        f"{ADS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3",
+        f"{ADS_BS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3",
+    ],
 )
 def grid_disconnection_cable(study: Study, here: Here) -> Verdict | None:
     """Z_s ≤ c_min · U_0 / I_a in TN; R_A · I_Δn ≤ U_L in TT

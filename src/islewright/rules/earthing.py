@@ -14,7 +14,10 @@ from islewright.rules.study import Study
     over="house",
     modes=[Mode.ISLAND],
     title="The island must have a means of earthing that does not rely on the network",
-    clauses=["IEC 60364-5-55:2011, 551.4.3.2.1 (from memory)"],
+    clauses=[
+        "IEC 60364-5-55:2011, 551.4.3.2.1 (from memory)",
+        "BS 7671:2018, 551.4.3.2.1, 826.1.1.2.1",
+    ],
 )
 def island_means(study: Study, _here: Here) -> Verdict:
     """Means of earthing in island mode = local electrode, or the PEN where the operator allows it

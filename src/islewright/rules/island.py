@@ -16,7 +16,13 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.ask_maker import ask_current
 from islewright.rules.demand import spread_of
-from islewright.rules.disconnection import ADS, earthed, no_protective_conductor, touch_limit_v
+from islewright.rules.disconnection import (
+    ADS,
+    ADS_BS,
+    earthed,
+    no_protective_conductor,
+    touch_limit_v,
+)
 from islewright.rules.mend import BOND, behind_an_rcd, quicker_breaker
 from islewright.rules.opening import in_time
 from islewright.rules.registry import Here, attempt, every, first_way, rule
@@ -32,6 +38,7 @@ from islewright.rules.time_allowed import allowed_s, shortest_allowed_s
     clauses=[
         f"{ADS}, 411.3.2, 419.2, 419.3, 415.2 (419 from memory)",
         "IEC 60364-5-55, 551.4.3.3 (from memory)",
+        f"{ADS_BS}, 411.3.2, 419.2, 419.3, 415.2, 551.4.3.3 (419 and 551.4.3.3 from memory)",
     ],
 )
 def island_disconnection(study: Study, here: Here) -> Verdict:
@@ -50,7 +57,10 @@ def island_disconnection(study: Study, here: Here) -> Verdict:
     over="cables",
     modes=[Mode.ISLAND],
     title="An earth fault on a distribution cable of the island must end in time, or do no harm",
-    clauses=[f"{ADS}, 411.3.2.3, 419.2, 419.3, 415.2 (419 from memory)"],
+    clauses=[
+        f"{ADS}, 411.3.2.3, 419.2, 419.3, 415.2 (419 from memory)",
+        f"{ADS_BS}, 411.3.2.3, 419.2, 419.3, 415.2 (419 from memory)",
+    ],
 )
 def island_disconnection_cable(study: Study, here: Here) -> Verdict:
     """t_device(I_limited) ≤ t_allowed, else t(U ≤ 50 V) ≤ t_allowed, else I_max · R_PE ≤ U_L

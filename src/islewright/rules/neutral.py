@@ -12,6 +12,7 @@ from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
 SOURCE = "IEC 60364-5-55:2011, 551.4.3.2.1 (from memory)"
+SOURCE_BS = "BS 7671:2018, 551.4.3.2.1, 826.1.1.2.1"
 
 
 @rule(
@@ -19,7 +20,12 @@ SOURCE = "IEC 60364-5-55:2011, 551.4.3.2.1 (from memory)"
     over="boards, fed or not",
     modes=[Mode.GRID, Mode.ISLAND],
     title="The neutral of every board must be joined to earth exactly once, at the active source",
-    clauses=[SOURCE, "IEC 60364-5-54, 543.4 (from memory)"],
+    clauses=[
+        SOURCE,
+        "IEC 60364-5-54, 543.4 (from memory)",
+        SOURCE_BS,
+        "BS 7671:2018, 543.4 (from memory)",
+    ],
 )
 def joined_once(study: Study, here: Here) -> Verdict | None:
     """Joints of neutral and earth, seen from the board's neutral = 1
@@ -94,7 +100,12 @@ def _mend_joints(study: Study, joints: list[str], mode: Mode, *, fed: bool) -> s
     over="boards",
     modes=[Mode.GRID],
     title="With the bypass closed, the neutral of every board must be joined to earth exactly once",
-    clauses=["IEC 60364-4-43, 431.3 (from memory)", SOURCE],
+    clauses=[
+        "IEC 60364-4-43, 431.3 (from memory)",
+        SOURCE,
+        "BS 7671:2018, 431.3 (from memory)",
+        SOURCE_BS,
+    ],
 )
 def bypass(study: Study, here: Here) -> Verdict | None:
     """Joints of neutral and earth, seen from the board's neutral, bypass closed = 1
@@ -126,7 +137,11 @@ def bypass(study: Study, here: Here) -> Verdict | None:
     over="circuits",
     modes=[Mode.GRID, Mode.ISLAND],
     title="A circuit's neutral must lie on the bar of its own line",
-    clauses=["IEC 60364-5-53, 531.3 (from memory)", "IEC 60364-5-52, 521.8 (from memory)"],
+    clauses=[
+        "IEC 60364-5-53, 531.3 (from memory)",
+        "IEC 60364-5-52, 521.8 (from memory)",
+        "BS 7671:2018, 314.4, 531.3, 521.8 (from memory)",
+    ],
 )
 def own_bar(study: Study, here: Here) -> Verdict | None:
     """Bar of the neutral = bar of the line
@@ -177,7 +192,7 @@ def _shared(study: Study, here: Here, other: str) -> Verdict:
     over="house",
     modes=[Mode.ISLAND],
     title="Where the public neutral stays joined to the island, the operator must allow it",
-    clauses=["the operator's word stands above every rule here", SOURCE],
+    clauses=["the operator's word stands above every rule here", SOURCE, SOURCE_BS],
 )
 def operator(study: Study, _here: Here) -> Verdict | None:
     """Public neutral continuous → allowed by the operator"""

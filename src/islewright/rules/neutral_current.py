@@ -13,7 +13,14 @@ from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
 from islewright.network.state import GRID, ISLAND, Mode
-from islewright.rules.capacity import CAPACITY, capacity, larger_cable, loaded_in, weakest
+from islewright.rules.capacity import (
+    CAPACITY,
+    CAPACITY_BS,
+    capacity,
+    larger_cable,
+    loaded_in,
+    weakest,
+)
 from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, load_va, spread_of
 from islewright.rules.drop import neutral_current_a
 from islewright.rules.registry import Here, rule
@@ -25,7 +32,10 @@ from islewright.rules.study import Study
     over="boards",
     modes=[Mode.ISLAND],
     title="The neutral of the island must not carry more than its feeder may",
-    clauses=["IEC 60364-4-43:2008, 431.2.1, 431.2.3 (from memory)"],
+    clauses=[
+        "IEC 60364-4-43:2008, 431.2.1, 431.2.3 (from memory)",
+        "BS 7671:2018, 431.2.1, 431.2.3 (from memory)",
+    ],
 )
 def neutral_current(study: Study, here: Here) -> Verdict | None:
     """√(|Σ I_line · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_n of the feeder
@@ -110,7 +120,12 @@ def _third_share(circuit: Circuit) -> float:
     over="circuits, dead lines too",
     modes=[Mode.GRID, Mode.ISLAND],
     title="A neutral that circuits share must carry all that they return through it",
-    clauses=["IEC 60364-5-52:2009, 521.8.2, 523.6 (from memory)", CAPACITY],
+    clauses=[
+        "IEC 60364-5-52:2009, 521.8.2, 523.6 (from memory)",
+        CAPACITY,
+        "BS 7671:2018, 521.8.2, 523.6 (from memory)",
+        CAPACITY_BS,
+    ],
 )
 def shared_current(study: Study, here: Here) -> Verdict | None:
     """√(|Σ I_b · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_z of the shared core

@@ -11,6 +11,7 @@ from islewright.job.model import Cable, Circuit, Laying
 from islewright.network.state import Mode
 from islewright.rules.capacity import (
     CAPACITY,
+    CAPACITY_BS,
     capacity,
     larger_cable,
     loaded_conductors,
@@ -32,13 +33,15 @@ from islewright.rules.study import Study
 from islewright.tables.device import fuse_conventional_a, mcb_conventional_a
 from islewright.tables.figure import Figure
 
+OVERLOAD_BS = "BS 7671:2018, 433.1.1"
+
 
 @rule(
     "overload.design-current",
     over="circuits",
     modes=[Mode.GRID],
     title="The device must carry the design current",
-    clauses=["IEC 60364-4-43:2008, 433.1 (1) (from memory)"],
+    clauses=["IEC 60364-4-43:2008, 433.1 (1) (from memory)", f"{OVERLOAD_BS} (i) (from memory)"],
 )
 def design_current(study: Study, here: Here) -> Verdict:
     """I_b ≤ I_n"""
@@ -68,7 +71,12 @@ def design_current(study: Study, here: Here) -> Verdict:
     over="circuits",
     modes=[Mode.GRID],
     title="The cable must carry the rated current of its device",
-    clauses=["IEC 60364-4-43:2008, 433.1 (2) (from memory)", CAPACITY],
+    clauses=[
+        "IEC 60364-4-43:2008, 433.1 (2) (from memory)",
+        CAPACITY,
+        f"{OVERLOAD_BS} (ii); for rings 433.1.204 (from memory)",
+        CAPACITY_BS,
+    ],
 )
 def circuit_cable(study: Study, here: Here) -> Verdict:
     """I_n ≤ I_z"""
@@ -121,7 +129,12 @@ def _least_a(i_z: Figure) -> float:
     over="circuits",
     modes=[Mode.GRID],
     title="The device must trip before the cable is harmed by a small overload",
-    clauses=["IEC 60364-4-43:2008, 433.1 (3) (from memory)", CAPACITY],
+    clauses=[
+        "IEC 60364-4-43:2008, 433.1 (3) (from memory)",
+        CAPACITY,
+        f"{OVERLOAD_BS} (iii) (from memory)",
+        CAPACITY_BS,
+    ],
 )
 def circuit_conventional(study: Study, here: Here) -> Verdict | None:
     """I_2 ≤ 1.45 · I_z"""
@@ -169,7 +182,12 @@ def _conventional(study: Study, here: Here, laying: Laying, device: Device, load
     over="cables",
     modes=[Mode.GRID, Mode.ISLAND],
     title="A distribution cable must carry the rated current of the device that protects it",
-    clauses=["IEC 60364-4-43:2008, 433.1 (2), 436 (from memory)", CAPACITY],
+    clauses=[
+        "IEC 60364-4-43:2008, 433.1 (2), 436 (from memory)",
+        CAPACITY,
+        f"{OVERLOAD_BS} (ii), 436.1 (from memory)",
+        CAPACITY_BS,
+    ],
 )
 def cable_rated(study: Study, here: Here) -> Verdict:
     """I_n ≤ I_z, or I_source ≤ I_z where the source itself cannot give more
@@ -214,7 +232,10 @@ def _limited_source(study: Study, cable: Cable, loaded: int) -> Verdict:
     over="cables",
     modes=[Mode.GRID],
     title="The device of a distribution cable must carry the demand behind it",
-    clauses=["IEC 60364-4-43:2008, 433.1 (1); IEC 60364-1, 311 (from memory)"],
+    clauses=[
+        "IEC 60364-4-43:2008, 433.1 (1); IEC 60364-1, 311 (from memory)",
+        f"{OVERLOAD_BS} (i), 311.1 (from memory)",
+    ],
 )
 def cable_demand(study: Study, here: Here) -> Verdict | None:
     """Σ (demand factor · Σ I_b) ≤ I_n, on the busiest line"""

@@ -27,6 +27,7 @@ NO_FAULT_A = 0.05
     clauses=[
         f"{ADS}, 411.3.3, 411.3.4, 415.1 (411.3.4 from memory)",
         "IEC 60364-7-701, 7-722 (from memory)",
+        "BS 7671:2018, 411.3.3, 411.3.4, 415.1, 701.411.3.3, 722.531.3 (from memory)",
     ],
 )
 def additional_protection(study: Study, here: Here) -> Verdict | None:
@@ -92,7 +93,11 @@ def _additional_remedy(study: Study, here: Here, limit_a: float) -> str:
     over="circuits",
     modes=[Mode.GRID, Mode.ISLAND],
     title="Every RCD in the way of an earth fault must see the whole fault current",
-    clauses=["IEC 60364-5-53, 531.3 (from memory)", "IEC 60364-5-55, 551.4.3 (from memory)"],
+    clauses=[
+        "IEC 60364-5-53, 531.3 (from memory)",
+        "IEC 60364-5-55, 551.4.3 (from memory)",
+        "BS 7671:2018, 531.3, 551.4.3 (from memory)",
+    ],
 )
 def sees_the_fault(study: Study, here: Here) -> Verdict | None:
     """I_residual / I_fault ≥ 0.9, at every RCD

@@ -1,11 +1,14 @@
-"""Runs every rule over its places; a gap makes a finding undecided, and so does a crash."""
+"""Runs every rule over its places; a gap makes a finding undecided, and so does a crash.
+
+A rule on something that the rule set does not know ("not applicable") says nothing.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from islewright.findings import Finding, Remedy, Status, Verdict
+from islewright.findings import Finding, Question, Remedy, Status, Verdict
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
@@ -13,8 +16,9 @@ from islewright.network.alive import lies_dead
 from islewright.network.places import canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
+from islewright.rules.clauses import clauses_under
 from islewright.rules.registry import Here, Rule, all_rules, undecided
-from islewright.tables.profile import NotStated
+from islewright.tables.profile import NotApplicable, NotStated
 from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
@@ -40,7 +44,7 @@ def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
     return Finding(
         rule=rule.id,
         title=rule.title,
-        clauses=rule.clauses,
+        clauses=clauses_under(of.profile, rule.clauses),
         place=here.place,
         mode=here.mode.value,
         state=verdict.state or state.name,
@@ -64,8 +68,10 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
         return rule.body(of, here)
     except Unknown as gap:
         return undecided(gap)
+    except NotApplicable:
+        return None
     except NotStated as gap:
-        return Verdict(status=Status.UNDECIDED, because=(str(gap),))
+        return Verdict(status=Status.UNDECIDED, because=(str(gap),), questions=(_not_stated(gap),))
     except Exception as crash:
         if CRASHES_RAISE:
             raise
@@ -74,6 +80,16 @@ def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
             because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
             means="This program failed here; judge this by hand, and report it.",
         )
+
+
+def _not_stated(gap: NotStated) -> Question:
+    """What to find out where the rule set itself has a hole; no other one fills it."""
+    return Question(
+        field=f"job.profile ({gap.key})",
+        ask=f"Which figure holds here for {gap.key}? {gap.profile} states none.",
+        how="judge this by hand, and write down by which rule",
+        whom="the local rules",
+    )
 
 
 def _remedy(worked_out: Remedy) -> str | None:

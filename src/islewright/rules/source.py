@@ -59,7 +59,11 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
     over="house",
     modes=[Mode.ISLAND],
     title="The inverter must carry the demand of the backed-up boards",
-    clauses=["IEC 60364-5-55, 551.2 (from memory)", PRACTICE],
+    clauses=[
+        "IEC 60364-5-55, 551.2 (from memory)",
+        "BS 7671:2018, 551.2 (from memory)",
+        PRACTICE,
+    ],
 )
 def continuous(study: Study, _here: Here) -> Verdict:
     """Σ (demand factor · Σ S) ≤ S_rated"""
@@ -85,7 +89,11 @@ def continuous(study: Study, _here: Here) -> Verdict:
     over="house",
     modes=[Mode.ISLAND],
     title="Each phase of the inverter must carry the demand of its line",
-    clauses=["IEC 60364-5-55, 551.2 (from memory)", PRACTICE],
+    clauses=[
+        "IEC 60364-5-55, 551.2 (from memory)",
+        "BS 7671:2018, 551.2 (from memory)",
+        PRACTICE,
+    ],
 )
 def per_phase(study: Study, _here: Here) -> Verdict | None:
     """S_line ≤ S_phase, on the busiest line"""
@@ -123,7 +131,10 @@ def _ease(demand: dict[str, float], line: str, limit: float, spread: float) -> s
     over="house",
     modes=[Mode.ISLAND],
     title="In island mode the grid terminals of the islanding switch must be dead",
-    clauses=["IEC 60364-5-55, 551.6, 551.7.4 (from memory)"],
+    clauses=[
+        "IEC 60364-5-55, 551.6, 551.7.4 (from memory)",
+        "BS 7671:2018, 551.6, 551.7.4 (from memory)",
+    ],
 )
 def grid_terminals_dead(study: Study, here: Here) -> Verdict:
     """max |U_grid terminal| to true earth ≤ U_L

@@ -16,7 +16,7 @@ from islewright.rules.study import Study
     over="house",
     modes=[Mode.GRID],
     title="The operator must have confirmed the system earthing",
-    clauses=["IEC 60364-1, 312.2 (from memory)"],
+    clauses=["IEC 60364-1, 312.2 (from memory)", "BS 7671:2018, 312.2, 313.1 (from memory)"],
 )
 def system_confirmed(study: Study, _here: Here) -> Verdict:
     """Stated system earthing = system earthing that the operator confirms

@@ -20,7 +20,10 @@ PUBLIC_LIMIT = "the limit of a public supply is used, stricter than that of a pr
     over="circuits",
     modes=[Mode.GRID, Mode.ISLAND],
     title="The voltage at the far end must not fall too far below that of the source",
-    clauses=["IEC 60364-5-52:2009, 525, Table G.52.1 (informative)"],
+    clauses=[
+        "IEC 60364-5-52:2009, 525, Table G.52.1 (informative)",
+        "BS 7671:2018, 525, Appendix 4, Table 4Ab (informative)",
+    ],
 )
 def drop(study: Study, here: Here) -> Verdict | None:
     """(U_source − U_far) / U_0 ≤ limit

@@ -10,11 +10,12 @@ was, "memory" where none was found. Most pages are somebody's reprint, not the s
 
 from islewright.tables import cable, conductor, device, limits
 from islewright.tables.figure import Figure
-from islewright.tables.profile import NotStated, Profile, profile, profile_names
+from islewright.tables.profile import NotApplicable, NotStated, Profile, profile, profile_names
 from islewright.tables.rows import NotInTable
 
 __all__ = [
     "Figure",
+    "NotApplicable",
     "NotInTable",
     "NotStated",
     "Profile",

@@ -3,24 +3,26 @@
 A profile is a file of rows `key, value, unit, clause, edition`. A key without a value is
 not stated: a rule that needs it stays undecided and never falls back on another profile.
 The keys under `spread.` and `network.` are assumptions of this program, not of any
-standard; a finding that rests on one shows it.
+standard; a finding that rests on one shows it. All profiles have the same keys. A key with
+the value "not applicable" switches off the rules that need it.
 
     NotInTable (LookupError)     no such profile, or no such key: a mistake in the program
     NotStated (LookupError)      the profile knows the key and has no figure for it
+    └─ NotApplicable             its rule set has no such concept: the rule is off
 """
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, cached_property
 from typing import NamedTuple
 
 from islewright.tables import limits
 from islewright.tables.figure import Figure
 from islewright.tables.rows import NotInTable, read
 
-__all__ = ["NotStated", "Profile", "ProfileRow", "profile", "profile_names"]
+__all__ = ["NotApplicable", "NotStated", "Profile", "ProfileRow", "profile", "profile_names"]
 
-_FILES = {"IEC base": "profile_iec"}
+_FILES = {"IEC base": "profile_iec", "GB": "profile_gb"}
 NOT_APPLICABLE = "not applicable"
 
 
@@ -39,6 +41,14 @@ class NotStated(LookupError):
         self.profile = profile
 
 
+class NotApplicable(NotStated):
+    """The rule set of this profile has no such concept, so that a rule on it is off."""
+
+    def __init__(self, key: str, profile: str) -> None:
+        super().__init__(key, profile)
+        self.args = (f'{key} is not a concept of the profile "{profile}"',)
+
+
 class ProfileRow(NamedTuple):
     """One row of a profile; `value` is the text of the file, in `unit`."""
 
@@ -53,8 +63,6 @@ class ProfileRow(NamedTuple):
 
 class Profile:
     """Rules of one country, or the IEC base; made by `profile`."""
-
-    __slots__ = ("_figures", "_rows", "name")
 
     def __init__(self, name: str, rows: tuple[ProfileRow, ...]) -> None:
         self.name = name
@@ -75,6 +83,11 @@ class Profile:
     def release(self) -> str:
         """Short name of this state of the profile's data, such as "IEC base 2026-1"."""
         return f"{self.name} {self.text('basis.release')}"
+
+    @cached_property
+    def clause_openings(self) -> tuple[str, ...]:
+        """How the clauses of this rule set begin, such as "IEC "."""
+        return tuple(f"{opening.strip()} " for opening in self.text("basis.clauses").split(";"))
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -112,10 +125,13 @@ class Profile:
         Raises
         ------
         NotInTable : no such key
-        NotStated : the profile has nothing for it, or the concept does not apply
+        NotStated : the profile has nothing for it
+        NotApplicable : the concept does not apply
         """
         row = self.row(key)
-        if row.value in ("", NOT_APPLICABLE):
+        if row.value == NOT_APPLICABLE:
+            raise NotApplicable(key, self.name)
+        if not row.value:
             raise NotStated(key, self.name)
         return row.value
 
@@ -133,7 +149,8 @@ class Profile:
         Raises
         ------
         NotInTable : no such key
-        NotStated : the profile has no figure for it, or the concept does not apply
+        NotStated : the profile has no figure for it
+        NotApplicable : the concept does not apply
 
         >>> float(profile("IEC base").number("disconnection.touch_voltage"))
         50.0
@@ -192,7 +209,7 @@ def profile(name: str) -> Profile:
 
     Parameters
     ----------
-    name : "IEC base"
+    name : "IEC base" or "GB"
 
     Returns
     -------

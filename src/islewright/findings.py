@@ -10,6 +10,7 @@ import enum
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from math import isfinite
 from typing import Any, NoReturn
 
 from islewright.units import show
@@ -22,6 +23,8 @@ class Status(enum.Enum):
     NEAR = "near"
     NOT_MET = "not met"
     UNDECIDED = "undecided"
+
+    __hash__ = object.__hash__  # a member is one object; the name's hash takes ten times as long
 
     def __bool__(self) -> NoReturn:
         """Refuse: `if finding.status` would let an undecided finding pass."""
@@ -49,12 +52,14 @@ class Question:
     whom: str = "the site"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Verdict:
     """What the body of a rule returns; the runner adds rule, place, mode and state.
 
     `value`, `limit` and `spread` are in `unit`; `at_least` tells on which side of the
     limit the allowed values lie. `because` holds the arithmetic, one line a quantity.
+    Nobody changes one (`but` makes another); it is not frozen, since there are hundreds
+    and freezing takes thrice as long as making them.
     """
 
     status: Status
@@ -69,6 +74,16 @@ class Verdict:
     remedies: Sequence[Remedy] = ()
     confirmed: str = ""
     state: str = ""
+
+    def but(self, **changes: Any) -> Verdict:
+        """The same verdict with some facts changed."""
+        facts = {
+            "status": self.status, "value": self.value, "limit": self.limit, "unit": self.unit,
+            "spread": self.spread, "at_least": self.at_least, "because": self.because,
+            "means": self.means, "questions": self.questions, "remedies": self.remedies,
+            "confirmed": self.confirmed, "state": self.state,
+        }  # fmt: skip
+        return Verdict(**(facts | changes))
 
 
 def at_most(value: float, limit: float, unit: str, *, spread: float, **rest: Any) -> Verdict:
@@ -101,7 +116,8 @@ def at_least(value: float, limit: float, unit: str, *, spread: float, **rest: An
 
 
 def _compare(value: float, limit: float, spread: float) -> Status:
-    if not all(map(math.isfinite, (value, limit, spread))) or spread < 0:
+    finite = isfinite(value) and isfinite(limit) and isfinite(spread)
+    if not finite or spread < 0:
         return Status.UNDECIDED
     if value > limit:
         return Status.NOT_MET
@@ -180,7 +196,7 @@ class Finding:
     def __str__(self) -> str:
         """One line in the trade's words."""
         head = f"{self.status.value}: {self.title} ({self.place}, {self.mode})"
-        if not math.isfinite(self.value) or not self.unit:
+        if not isfinite(self.value) or not self.unit:
             return head
         sign = "≥" if self.verdict.at_least else "≤"
         return (
@@ -213,4 +229,4 @@ class Finding:
 
 
 def _number(value: float) -> float | None:
-    return value if math.isfinite(value) else None
+    return value if isfinite(value) else None

@@ -38,6 +38,11 @@ from islewright.job.kinds import (
 from islewright.job.part import Part, fact
 
 Existing = Literal["existing", "new"]
+_PHASES = {
+    "one phase": ("L1",),
+    "three phases": ("L1", "L2", "L3"),
+    "split phase": ("L1", "L2"),
+}
 T = TypeVar("T", IslandingSwitch, Inverter, Battery, PvArray)
 _STATE = "Is it existing or new?"
 
@@ -471,12 +476,7 @@ class Job(Part):
     @property
     def phases(self) -> tuple[str, ...]:
         """Lines of the supply, in order."""
-        lines = {
-            "one phase": ("L1",),
-            "three phases": ("L1", "L2", "L3"),
-            "split phase": ("L1", "L2"),
-        }
-        return lines[self.supply.form]
+        return _PHASES[self.supply.form]
 
     def lines_of(self, circuit: Circuit) -> tuple[str, ...]:
         """Lines of a circuit; on a one-phase supply there is only one."""

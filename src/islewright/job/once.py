@@ -34,16 +34,17 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
 
     @functools.wraps(work)
     def asked(job: Job, /, *about: P.args, **named: P.kwargs) -> T:
-        held = kept.get(id(job))
-        if held is None or held[0]() is not job:
-            key = id(job)
-            held = kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
-        answers = held[1]
         if named:
             msg = f"{work.__name__} takes its arguments by position"
             raise TypeError(msg)
-        if about in answers:
-            return answers[about]
+        key = id(job)  # its answers go with the job, so before its number is given again
+        try:
+            return kept[key][1][about]
+        except KeyError:
+            pass
+        if key not in kept:
+            kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
+        answers = kept[key][1]
         answer = answers[about] = work(job, *about, **named)
         return answer
 
@@ -58,18 +59,20 @@ def forget(job: Job) -> None:
 
 def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
     """Keep the answers of a function of a job and one of its parts, told apart by identity."""
-    answers = once_a_job(_no_answers)
+    kept: dict[int, tuple[weakref.ref[Job], dict[Any, tuple[A, T]]]] = {}
+    _KEPT.append(kept)
 
     @functools.wraps(work)
     def asked(job: Job, part: A) -> T:
-        kept: dict[int, tuple[A, T]] = answers(job)
-        held = kept.get(id(part))
-        if held is None or held[0] is not part:
-            held = kept[id(part)] = (part, work(job, part))  # holding the part keeps its id taken
-        return held[1]
+        key = id(job)
+        try:
+            return kept[key][1][id(part)][1]
+        except KeyError:
+            pass
+        answer = work(job, part)
+        if key not in kept:
+            kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
+        kept[key][1][id(part)] = (part, answer)  # holding the part keeps its number taken
+        return answer
 
     return asked
-
-
-def _no_answers(_job: Job) -> dict[int, Any]:
-    return {}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from islewright.findings import Question
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
-from islewright.job.once import once_a_job
+from islewright.job.once import once_a_job, once_a_part
 from islewright.job.ways import Way, reached
 from islewright.network.places import INVERTER, canonical
 from islewright.network.state import Mode
@@ -78,11 +78,18 @@ def alive(job: Job, part: Cable | Circuit, lines: tuple[str, ...]) -> tuple[str,
     ------
     Unknown : as `live_lines`
     """
+    live = _live_at(job, part)
+    return tuple([line for line in lines if line in live])
+
+
+@once_a_part
+def _live_at(job: Job, part: Cable | Circuit) -> frozenset[str]:
+    """Lines that the island feeds at either end of a circuit or cable."""
     ends = (part.board,) if isinstance(part, Circuit) else (part.from_, part.to)
-    live = {line for end in ends for line in live_lines(job, canonical(end))}
-    return tuple(line for line in lines if line in live)
+    return frozenset(line for end in ends for line in live_lines(job, canonical(end)))
 
 
+@once_a_part
 def lies_dead(job: Job, part: Cable | Circuit) -> bool:
     """Whether every line of a circuit or cable is surely dead in island mode."""
     try:

@@ -111,17 +111,22 @@ class Reach:
         return found
 
     @cached_property
-    def far_per_amp(self) -> Complex:
+    def far_per_amp(self) -> list[list[complex]]:
         """What one ampere more of a circuit adds to its far-end volts (k, 5) [V/A]."""
         own = self.solved.inverse[self.nodes[:, :, None], self.nodes[:, None, :]]
-        core = own @ self.brought(self.per_amp)[:, :, None]
+        core = own @ self._brought_per_amp[:, :, None]
         found: Complex = (self.t_far @ core + self.z_far @ self.per_amp[:, :, None])[:, :, 0]
-        return found
+        told: list[list[complex]] = found.tolist()
+        return told
+
+    @cached_property
+    def _brought_per_amp(self) -> Complex:
+        return self.brought(self.per_amp)
 
     def bar_per_amp(self, place: str) -> dict[str, list[complex]]:
         """What one ampere more of each circuit adds to the volts of a bar, by conductor [V/A]."""
         if place not in self._bars:
-            index, brought = self.solved.parts.index, self.brought(self.per_amp)
+            index, brought = self.solved.parts.index, self._brought_per_amp
             at = {c: index[n] for c in ("L1", "L2", "L3", "N") if (n := f"{place}.{c}") in index}
             self._bars[place] = {
                 c: (self.solved.inverse[node, self.nodes] * brought).sum(axis=1).tolist()
@@ -192,11 +197,13 @@ class LoadFlow:
                 injection[back] += amps * turned(volts, lag)
 
     @cached_property
-    def _far_volts(self) -> Complex:
+    def _far_volts(self) -> list[list[complex]]:
+        """Far-end volts of every circuit; plain lists, since each is asked for by itself."""
         reach = self.reach
         core = reach.t_far @ self.x[reach.nodes][:, :, None]
         found: Complex = (core + reach.z_far @ self._drawn[:, :, None])[:, :, 0]
-        return found
+        told: list[list[complex]] = found.tolist()
+        return told
 
     def far(self, name: str, *, more_amps: float = 0.0) -> dict[str, complex]:
         """Voltages to true earth at the far end of a circuit that draws some amperes more [V].
@@ -206,7 +213,8 @@ class LoadFlow:
         KeyError : the circuit is not in the network
         """
         k = self.reach.row[name]
-        volts = (self._far_volts[k] + more_amps * self.reach.far_per_amp[k]).tolist()
+        both = zip(self._far_volts[k], self.reach.far_per_amp[k], strict=True)
+        volts = [there + more_amps * added for there, added in both]
         return dict(zip(self.reach.ends[k].conductors, volts, strict=False))
 
     def near_currents(self, name: str) -> dict[str, complex]:
@@ -226,6 +234,18 @@ class LoadFlow:
         flow -= self._drawn[k] @ self.reach.t_far[k]
         return dict(zip(end.conductors, flow.tolist(), strict=False))
 
+    def _bar(self, place: str) -> list[tuple[str, complex, list[complex]]]:
+        """Conductors of a bar: volts, and what one ampere more of each circuit adds to them."""
+        if place not in self._bars:
+            added = self.reach.bar_per_amp(place)
+            at = [self.solved.at(place, c) for c in added]
+            self._bars[place] = list(zip(added, self.x[at].tolist(), added.values(), strict=True))
+        return self._bars[place]
+
+    @cached_property
+    def _bars(self) -> dict[str, list[tuple[str, complex, list[complex]]]]:
+        return {}
+
     def drop_v(
         self, name: str, source: str, *, lines: tuple[str, ...] = (), more_amps: float = 0.0
     ) -> tuple[float, float]:
@@ -243,8 +263,7 @@ class LoadFlow:
         phase 2 U_0
         """
         far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
-        up = {c: complex(self.x[self.solved.at(source, c)]) + more_amps * added[k]
-              for c, added in self.reach.bar_per_amp(source).items()}  # fmt: skip
+        up = {c: volts + more_amps * added[k] for c, volts, added in self._bar(source)}
         lines = lines or tuple(c for c in far if c.startswith("L"))
         pairs = [(line, "N") for line in lines] if "N" in far else list(combinations(lines, 2))
         across = 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)

@@ -51,6 +51,9 @@ class State:
     closed: frozenset[str] = field(default_factory=frozenset)
     changes: tuple[Change, ...] = ()
 
+    def __hash__(self) -> int:
+        return hash(self.name)  # states differ by name; a hash of every fact takes long
+
     def but(self, name: str, **changes: object) -> State:
         """The same state with some facts changed, under a name of its own."""
         return replace(self, name=name, **changes)  # type: ignore[arg-type]

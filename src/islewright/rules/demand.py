@@ -60,8 +60,17 @@ def lines_fed(job: Job, circuit: Circuit, mode: Mode) -> tuple[str, ...]:
     ------
     Unknown : its lines, or which of them the island feeds, are not stated
     """
-    lines = tuple(job.lines_of(circuit))
-    return lines if mode is Mode.GRID else alive(job, circuit, lines)
+    return _in_grid(job, circuit) if mode is Mode.GRID else _in_island(job, circuit)
+
+
+@once_a_part
+def _in_grid(job: Job, circuit: Circuit) -> tuple[str, ...]:
+    return tuple(job.lines_of(circuit))
+
+
+@once_a_part
+def _in_island(job: Job, circuit: Circuit) -> tuple[str, ...]:
+    return alive(job, circuit, _in_grid(job, circuit))
 
 
 @once_a_part
@@ -99,6 +108,7 @@ def start_times(circuit: Circuit, load: Load) -> float:
     return 1.0 if times is None else float(times)
 
 
+@once_a_part
 def bounded_current_a(job: Job, circuit: Circuit) -> float:
     """I_b, or the rated current of the device as a bound where a load is not known [A]."""
     try:

@@ -85,12 +85,12 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
     ]
     verdict = first_way(_labelled(label, attempt(way)) for label, way in ways)
     because = [*verdict.because, *study.limiting_told(here.mode)]
-    return dataclasses.replace(verdict, because=because)
+    return verdict.but(because=because)
 
 
 def _labelled(label: str, way: Verdict) -> Verdict:
     """A way whose every line says which way it is."""
-    return dataclasses.replace(way, because=[f"{label} {line}" for line in way.because])
+    return way.but(because=[f"{label} {line}" for line in way.because])
 
 
 def _no_way_back() -> Verdict:
@@ -120,8 +120,7 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
         else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])
     )
     most = ", the most that the inverter gives" if row.limited else ""
-    return dataclasses.replace(
-        verdict,
+    return verdict.but(
         because=[f"I = {row.current_a:.1f} A{most}", *verdict.because],
         remedies=[
             lambda: _residual_remedy(study, here, row),

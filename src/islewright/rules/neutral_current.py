@@ -8,7 +8,8 @@ from itertools import accumulate
 
 from islewright.findings import Question, Verdict, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit
+from islewright.job.model import Circuit, Job
+from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
@@ -135,7 +136,7 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
     """
     job = study.job
     owner = job.circuits[here.name]
-    others = [n for n, c in job.circuits.items() if c.has("neutral_with") and _with(c, here.name)]
+    others = _sharing(job).get(here.name, ())
     if owner.neutral_with is not None or not others:
         return None
     names = [here.name, *others]
@@ -169,8 +170,14 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
     )
 
 
-def _with(circuit: Circuit, owner: str) -> bool:
-    return circuit.neutral_with == owner
+@once_a_job
+def _sharing(job: Job) -> dict[str, list[str]]:
+    """Circuits whose neutral is the core of another one, by the name of that one."""
+    found: dict[str, list[str]] = {}
+    for name, circuit in job.circuits.items():
+        if circuit.has("neutral_with"):
+            found.setdefault(str(circuit.neutral_with), []).append(name)
+    return found
 
 
 def _returned(study: Study, name: str, mode: Mode) -> list[tuple[str, complex]]:

@@ -28,10 +28,14 @@ def once_a_study(
         if named:
             msg = f"{work.__name__} takes its arguments by position"
             raise TypeError(msg)
-        key = (work, *about)
-        if key not in study.answers:
-            study.answers[key] = work(study, *about, **named)
-        answer: T = study.answers[key]
+        try:
+            kept: T = study.answers[work][about]
+        except KeyError:
+            pass
+        else:
+            return kept
+        answer = work(study, *about, **named)
+        study.answers.setdefault(work, {})[about] = answer
         return answer
 
     return asked

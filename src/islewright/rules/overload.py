@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 
 from islewright.findings import Question, Status, Verdict, at_most
@@ -204,7 +203,7 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     if device.curve == "gG":
         verdict = _conventional(study, here, cable, device, loaded)
         head = f"protected by {device.name} ({name})"
-        return dataclasses.replace(verdict, because=[head, *verdict.because])
+        return verdict.but(because=[head, *verdict.because])
     return _rated(study, here, cable, device, loaded)
 
 

@@ -7,7 +7,6 @@ looping and turns what is missing into *undecided*.
 
 from __future__ import annotations
 
-import dataclasses
 import importlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -27,9 +26,13 @@ CHAPTERS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Here:
-    """Where a rule looks: a circuit, cable, board or the whole house, in one mode."""
+    """Where a rule looks: a circuit, cable, board or the whole house, in one mode.
+
+    Each place of a job is one object for all rules, so that what is kept of it is found by
+    identity.
+    """
 
     kind: str
     name: str
@@ -47,9 +50,9 @@ class Here:
 Body = Callable[["Study", Here], Verdict | None]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rule:
-    """A registered rule.
+    """A registered rule; there is one object of each.
 
     `over` is "house", or "circuits", "cables" or "boards" that the mode feeds; with "circuits,
     dead lines too" also those on a line that the island leaves dead, with "circuits, fed or
@@ -184,8 +187,7 @@ def every(demands: Sequence[Verdict]) -> Verdict:
 
 def _gathered(told_by: Verdict, verdicts: Sequence[Verdict]) -> Verdict:
     """One verdict with the arithmetic, questions and remedies of several."""
-    return dataclasses.replace(
-        told_by,
+    return told_by.but(
         because=tuple(dict.fromkeys(line for v in verdicts for line in v.because)),
         questions=tuple(dict.fromkeys(q for v in verdicts for q in v.questions)),
         remedies=tuple(remedy for v in verdicts for remedy in v.remedies),

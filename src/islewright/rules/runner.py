@@ -17,6 +17,7 @@ from islewright.network.places import canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
 from islewright.rules.clauses import clauses_under
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, Rule, all_rules, undecided
 from islewright.tables.profile import NotApplicable, NotStated
 from islewright.tables.rows import NotInTable
@@ -44,7 +45,7 @@ def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
     return Finding(
         rule=rule.id,
         title=rule.title,
-        clauses=clauses_under(of.profile, rule.clauses),
+        clauses=_clauses(of, rule),
         place=here.place,
         mode=here.mode.value,
         state=verdict.state or state.name,
@@ -52,6 +53,11 @@ def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
         profile=profile,
         work_out=_remedy,
     )
+
+
+@once_a_study
+def _clauses(of: Study, rule: Rule) -> tuple[str, ...]:
+    return clauses_under(of.profile, rule.clauses)
 
 
 #: tests set this, so that a crash in a rule fails there and is not told as a finding
@@ -121,13 +127,13 @@ def _house(_job: Job, mode: Mode) -> Iterator[Here]:
 
 def _circuits(job: Job, mode: Mode) -> Iterator[Here]:
     """Circuits that a mode feeds; on a line that the island leaves dead nothing can be judged."""
-    for here in _wired_circuits(job, mode):
+    for here in _places(job, "circuits, dead lines too", mode):
         if mode is Mode.GRID or not lies_dead(job, job.circuits[here.name]):
             yield here
 
 
 def _wired_circuits(job: Job, mode: Mode) -> Iterator[Here]:
-    for here in _all_circuits(job, mode):
+    for here in _places(job, "circuits, fed or not", mode):
         if cables_to(job, here.board, mode) is not None:
             yield here
 
@@ -146,7 +152,7 @@ def _cables(job: Job, mode: Mode) -> Iterator[Here]:
 
 
 def _boards(job: Job, mode: Mode) -> Iterator[Here]:
-    for here in _all_boards(job, mode):
+    for here in _places(job, "boards, fed or not", mode):
         if cables_to(job, here.name, mode) is not None:
             yield here
 

@@ -9,12 +9,14 @@ from islewright.network.alive import fed_lines, island_has_board, lies_dead, liv
 from islewright.network.state import ISLAND, ISLAND_STREET, Mode
 from islewright.network.way import is_backed_up
 from islewright.rules.demand import lines_fed, loads_va, spread_of
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
 PRACTICE = "common practice, no source"
 
 
+@once_a_study
 def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
     """Demand of the backed-up boards on each line [VA], and how it comes about.
 

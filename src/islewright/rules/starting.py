@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from dataclasses import dataclass
 from functools import partial
@@ -15,6 +14,7 @@ from islewright.network.alive import island_has_board, lies_dead
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
 from islewright.rules.demand import lines_fed, load_va, spread_of, start_times
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.source import PRACTICE, island_demand_va
 from islewright.rules.study import Study
@@ -37,6 +37,7 @@ class Start:
         return self.va * (self.times - self.factor)
 
 
+@once_a_study
 def island_starts(study: Study) -> list[Start]:
     """Every load of the backed-up boards that has a start.
 
@@ -111,8 +112,7 @@ def _one_start(study: Study, start: Start, demand_va: float, told: list[str]) ->
     ways += [attempt(partial(carries, timed, f"S_{name}")) for name, timed in gives.timed.items()]
     ways.append(attempt(partial(_for_good, study, total)))
     best = first_way(ways)
-    return dataclasses.replace(
-        best,
+    return best.but(
         because=[*head, *best.because],
         remedies=[
             partial(_soft_start, study, start, total),

@@ -59,7 +59,7 @@ class Study:
     def __init__(self, job: Job, rules: Profile) -> None:
         self.job, self.profile = job, rules
         #: what `once_a_study` has worked out, by function and arguments
-        self.answers: dict[tuple[object, ...], Any] = {}
+        self.answers: dict[object, dict[tuple[object, ...], Any]] = {}
 
     # --- network ------------------------------------------------------------------------
 

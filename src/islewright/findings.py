@@ -77,7 +77,7 @@ class Verdict:
 
     def but(self, **changes: Any) -> Verdict:
         """The same verdict with some facts changed."""
-        facts = {
+        facts: dict[str, Any] = {
             "status": self.status, "value": self.value, "limit": self.limit, "unit": self.unit,
             "spread": self.spread, "at_least": self.at_least, "because": self.because,
             "means": self.means, "questions": self.questions, "remedies": self.remedies,

@@ -12,7 +12,7 @@ import math
 import re
 from typing import NamedTuple
 
-__all__ = ["UNITS", "BadQuantity", "Quantity", "parse", "show", "show_apart"]
+__all__ = ["UNITS", "BadQuantity", "Quantity", "Span", "parse", "parse_span", "show", "show_apart"]
 
 
 class Quantity(NamedTuple):
@@ -20,6 +20,13 @@ class Quantity(NamedTuple):
 
     value: float
     spread: float | None
+
+
+class Span(NamedTuple):
+    """A range of figures in their canonical unit, both ends taken."""
+
+    low: float
+    high: float
 
 
 class BadQuantity(ValueError):
@@ -163,6 +170,46 @@ def parse(text: object, unit: str) -> Quantity:
     if not math.isfinite(value):
         raise _bad(text, unit, "is not a finite number")
     return Quantity(value, None)
+
+
+_BETWEEN = re.compile(r"\s*(?:\.\.\.?|…|\N{EN DASH}|\bto\b)\s*")
+
+
+def parse_span(text: object, unit: str) -> Span:
+    """Read a range such as "6..16 mm2", "14 to 25 mm" or "-10 °C .. 45 °C".
+
+    Parameters
+    ----------
+    text : two figures, the smaller first, with ".." or "to" between them; the unit stands
+        behind the second, or behind both
+    unit : canonical unit of the result, one of `UNITS`
+
+    Returns
+    -------
+    both ends [unit]
+
+    Raises
+    ------
+    BadQuantity : not two figures, a wrong unit, the larger one first
+    KeyError : `unit` is not one of `UNITS` (a mistake in the program, not in the text)
+
+    >>> parse_span("6..16 mm2", "mm2")
+    Span(low=6.0, high=16.0)
+    """
+    ends = _BETWEEN.split(text.strip()) if isinstance(text, str) and len(text) <= _LONGEST else []
+    if len(ends) != 2:
+        example = f'"6..16 {UNITS[unit].shown[0]}"'
+        raise _bad(text, unit, f"is not a range; write the least and the most, such as {example}")
+    high = parse(ends[1], unit)
+    if _NUMBER.fullmatch(ends[0]):  # "6..16 mm2": one unit for both
+        number = _NUMBER.match(ends[1])
+        ends[0] = ends[0] + " " + ends[1][number.end() if number else 0 :]
+    low = parse(ends[0], unit)
+    if low.spread is not None or high.spread is not None:
+        raise _bad(text, unit, "has an uncertainty; a range has none, write its two ends")
+    if low.value > high.value:
+        raise _bad(text, unit, f'begins with the larger; write "{ends[1]}" first')
+    return Span(low.value, high.value)
 
 
 def _parse_long(text: str, unit: str) -> Quantity:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Container
 
-from islewright.job import conductors, fed, references
+from islewright.job import conductors, entered, fed, references
 from islewright.job.checked import Checked
 from islewright.job.device import Device
 from islewright.job.model import Job
@@ -25,6 +25,7 @@ _CHECKS = (
     references.pv_feeds_in_at_a_board,
     references.equipment_is_described,
     references.the_rule_set_is_there,
+    entered.ends_name_what_the_sheet_has,
     conductors.equipment_fits_the_supply,
     conductors.lines_are_those_of_the_supply,
     conductors.a_pen_ends_where_it_splits,

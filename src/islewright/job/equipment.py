@@ -4,34 +4,24 @@ One entry of an equipment file describes one model. Does not belong here: where 
 and how it is set (`model`).
 """
 
-from typing import Any, Literal
+from typing import Literal
 
+from islewright.job.ends import Gland, Terminal
 from islewright.job.kinds import (
     ApparentPower,
     Capacitance,
     Conductors,
-    Count,
     Current,
     Energy,
     Length,
     Mass,
-    Name,
     Power,
     Resistance,
     Size,
     Time,
-    Torque,
     Voltage,
 )
-from islewright.job.part import Part, fact
-
-MAKER = "the maker"
-
-
-def sheet(key: str, ask: str, **rest: Any) -> Any:
-    """A fact that only the maker's sheet or the maker can state."""
-    how = "the maker's sheet; ask where it is silent"
-    return fact(key, ask, how, whom=MAKER, **rest)
+from islewright.job.part import MAKER, Part, fact, sheet
 
 
 class Sequence(Part):
@@ -75,20 +65,6 @@ class Bond(Part):
     size_mm2: Size = fact("conductor", "Which conductor makes the bond?", "look", whom=MAKER)
     length_m: Length = fact("length", "How long is the bond's conductor?", "measure", whom=MAKER)
     sequence: Sequence = sheet("sequence", "In which order do bond and poles move?")
-
-
-class Terminal(Part):
-    """A terminal: what it takes and how tight."""
-
-    takes: Name = sheet("takes", "Which conductors does the terminal take?")
-    torque_nm: Torque = sheet("torque", "How tight?")
-
-
-class Gland(Part):
-    """A row of cable glands."""
-
-    count: Count = sheet("count", "How many?")
-    clamps: Name = sheet("clamps", "Which diameters does it clamp?")
 
 
 class Sheet(Part):

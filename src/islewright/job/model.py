@@ -10,6 +10,7 @@ from typing import Any, ClassVar, Literal, TypeVar
 from pydantic import PrivateAttr
 
 from islewright.job.device import DeviceField, Rcd
+from islewright.job.ends import Entering
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.kinds import (
     AS_LINE,
@@ -332,7 +333,7 @@ class Laying(Part):
         return self.size_mm2 if self.earth_mm2 == AS_LINE else float(self.earth_mm2)
 
 
-class Cable(Laying):
+class Cable(Entering, Laying):
     """A cable between two places; its device sits at `from` unless `device at` says otherwise."""
 
     from_: Name = fact("from", "Where does the cable begin?", default=...)

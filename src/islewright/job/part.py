@@ -62,6 +62,15 @@ def fact(
     )
 
 
+MAKER = "the maker"
+
+
+def sheet(key: str, ask: str, **rest: Any) -> Any:
+    """A fact that only the maker's sheet or the maker can state."""
+    how = "the maker's sheet; ask where it is silent"
+    return fact(key, ask, how, whom=MAKER, **rest)
+
+
 class Known(NamedTuple):
     """What the reader has to know of one field, worked out once for each class."""
 

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 CHAPTERS = (
     "supply", "overload", "disconnection", "island", "residual", "neutral", "neutral_current",
     "earthing", "voltage", "source", "starting",
+    "entry",
 )  # fmt: skip
 
 
@@ -56,7 +57,7 @@ class Rule:
 
     `over` is "house", or "circuits", "cables" or "boards" that the mode feeds; with "circuits,
     dead lines too" also those on a line that the island leaves dead, with "circuits, fed or
-    not" and "boards, fed or not" all of the job.
+    not", "cables, fed or not" and "boards, fed or not" all of the job.
     """
 
     id: str
@@ -190,5 +191,5 @@ def _gathered(told_by: Verdict, verdicts: Sequence[Verdict]) -> Verdict:
     return told_by.but(
         because=tuple(dict.fromkeys(line for v in verdicts for line in v.because)),
         questions=tuple(dict.fromkeys(q for v in verdicts for q in v.questions)),
-        remedies=tuple(remedy for v in verdicts for remedy in v.remedies),
+        remedies=tuple(r for v in verdicts if v.status is not Status.MET for r in v.remedies),
     )

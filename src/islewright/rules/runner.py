@@ -151,6 +151,11 @@ def _cables(job: Job, mode: Mode) -> Iterator[Here]:
             yield Here("cable", name, mode)
 
 
+def _all_cables(job: Job, mode: Mode) -> Iterator[Here]:
+    for name in job.cables:
+        yield Here("cable", name, mode)
+
+
 def _boards(job: Job, mode: Mode) -> Iterator[Here]:
     for here in _places(job, "boards, fed or not", mode):
         if cables_to(job, here.name, mode) is not None:
@@ -168,6 +173,7 @@ _PLACES = {
     "circuits, dead lines too": _wired_circuits,
     "circuits, fed or not": _all_circuits,
     "cables": _cables,
+    "cables, fed or not": _all_cables,
     "boards": _boards,
     "boards, fed or not": _all_boards,
 }

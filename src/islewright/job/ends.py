@@ -1,0 +1,110 @@
+"""Where a cable enters equipment: terminals and glands of a sheet, and a cable's two ends.
+
+Belongs here: what is stated of an end, and which terminals and glands that leaves. Does not
+belong here: whether the cable fits (`rules`).
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from islewright.job.kinds import CONDUCTORS, Conductors, Count, Name, Torque
+from islewright.job.part import Part, fact, sheet
+from islewright.job.ranges import ConductorRanges, DiameterRanges
+
+CoreForm = Literal["solid", "stranded", "fine-stranded", "fine-stranded with ferrule"]
+End = Literal["from", "to"]
+
+
+class Terminal(Part):
+    """A group of terminals, one for each conductor, unless the sheet says otherwise.
+
+    One called after a conductor (`PE`) is for that conductor, and any other for all those
+    that have none of their own.
+    """
+
+    takes: ConductorRanges = sheet("takes", "Which conductors does the terminal take?")
+    torque_nm: Torque = sheet("torque", "How tight?")
+    for_: Conductors | None = sheet("for", "For which conductors is it?", default=None)
+    each: Count = sheet("for each conductor", "How many has it for each conductor?", default=1)
+    at_once: Count = sheet(
+        "conductors at once", "How many conductors may lie in one terminal?", default=1
+    )
+
+
+class Gland(Part):
+    """A row of cable glands."""
+
+    count: Count = sheet("count", "How many?")
+    clamps: DiameterRanges = sheet("clamps", "Which diameters does it clamp?")
+
+
+class Entering(Part):
+    """What is stated of a cable's ends, where they enter equipment."""
+
+    core_form: CoreForm = fact(
+        "core form", "How are its cores made, and have they ferrules?", "strip one and look"
+    )
+    terminal_at_from: Name | None = fact(
+        "terminal at from",
+        "Which terminals does it enter where it begins?",
+        "left out: those called after its end, or the only ones for its conductors",
+        default=None,
+    )
+    terminal_at_to: Name | None = fact(
+        "terminal at to",
+        "Which terminals does it enter where it ends?",
+        "left out: those called after its end, or the only ones for its conductors",
+        default=None,
+    )
+    gland_at_from: Name | None = fact(
+        "gland at from",
+        "Through which gland does it enter where it begins?",
+        "left out: one that clamps it; `by conduit` where it needs none",
+        default=None,
+    )
+    gland_at_to: Name | None = fact(
+        "gland at to",
+        "Through which gland does it enter where it ends?",
+        "left out: one that clamps it; `by conduit` where it needs none",
+        default=None,
+    )
+
+
+#: what stands at a cable's gland where it enters through a conduit that is its own entry
+BY_CONDUIT = "by conduit"
+
+
+def terminals_for(
+    groups: dict[str, Terminal], conductor: str, stated: str | None, port: str
+) -> list[str]:
+    """Names of the groups of terminals that a conductor may enter.
+
+    Parameters
+    ----------
+    groups : terminals of the sheet, by name
+    stated : the group that the cable states for this end, None where it states none
+    port : what stands behind the slash of the cable's end, "" where nothing does
+
+    Returns
+    -------
+    one name where it is clear; none, or several, where somebody must say
+    """
+    own = [name for name, group in groups.items() if _is_own(name, group, conductor)]
+    if stated in own or (stated and not own):
+        return [stated] if stated in groups else []
+    rest = [name for name, group in groups.items() if _is_open(name, group)]
+    for found in (own, rest):
+        if len(found) > 1 and port in found:
+            return [port]
+        if found:
+            return found
+    return []
+
+
+def _is_own(name: str, group: Terminal, conductor: str) -> bool:
+    return name == conductor or (group.for_ is not None and conductor in group.for_)
+
+
+def _is_open(name: str, group: Terminal) -> bool:
+    return group.for_ is None and name not in CONDUCTORS

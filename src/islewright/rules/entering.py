@@ -1,0 +1,139 @@
+"""What enters equipment where: cable ends, the terminals of their conductors, the glands.
+
+No rule stands here; the rules of the chapter `entry` ask it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from islewright.findings import Question, Verdict, at_least, at_most
+from islewright.job.ends import BY_CONDUIT, Gland, Terminal, terminals_for
+from islewright.job.gap import Unknown
+from islewright.job.model import Cable, Job
+from islewright.network.places import INVERTER, SWITCH
+from islewright.rules.registry import Unlisted
+from islewright.tables.diameter import outside_diameter
+from islewright.tables.rows import NotInTable
+from islewright.units import Span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from islewright.job.equipment import Inverter, IslandingSwitch
+
+
+@dataclass(frozen=True, slots=True)
+class CableEnd:
+    """An end of a cable in equipment: `at` "from" or "to", and what stands behind the slash."""
+
+    name: str
+    cable: Cable
+    at: str
+    equipment: str
+    port: str
+    sheet: IslandingSwitch | Inverter
+
+    @property
+    def glands(self) -> dict[str, Gland]:
+        """Groups of glands through which it may enter; none where it needs none.
+
+        Raises
+        ------
+        Unknown : the sheet's glands, or by which of none it enters, are not stated
+        """
+        stated = self._stated("gland")
+        if stated == BY_CONDUIT:
+            return {}
+        if not self.sheet.glands:
+            raise Unknown(self.cable.question(f"gland_at_{self.at}"))
+        return {stated: self.sheet.glands[stated]} if stated else self.sheet.glands
+
+    def terminal(self, conductor: str) -> str:
+        """Name of the group of terminals that a conductor enters.
+
+        Raises
+        ------
+        Unknown : the sheet's terminals, or which of them it is, are not stated
+        """
+        stated = self._stated("terminal")
+        found = terminals_for(self.sheet.terminals, conductor, stated, self.port)
+        if len(found) != 1:
+            raise Unknown(self.cable.question(f"terminal_at_{self.at}"))
+        return found[0]
+
+    def _stated(self, what: str) -> str | None:
+        stated: str | None = getattr(self.cable, f"{what}_at_{self.at}")
+        return stated
+
+
+def ends_in_equipment(job: Job, name: str) -> list[CableEnd]:
+    """Ends of a cable in the islanding switch and the inverter."""
+    cable = job.cables[name]
+    found = []
+    for at, place in (("from", cable.from_), ("to", cable.to)):
+        equipment, _, port = place.partition("/")
+        if equipment in (SWITCH, INVERTER):
+            sheet = job.switch if equipment == SWITCH else job.inverter
+            found.append(CableEnd(name, cable, at, equipment, port, sheet))
+    return found
+
+
+def entries(end: CableEnd) -> Iterator[tuple[str, Terminal, float, str]]:
+    """Conductors of an end by terminal and size: group's name, group, size [mm²], conductors."""
+    found: dict[tuple[str, float], list[str]] = {}
+    for core in end.cable.cores:
+        size = end.cable.pe_mm2 if core == "PE" else float(end.cable.size_mm2)
+        if size is not None:
+            found.setdefault((end.terminal(core), size), []).append(core)
+    for (name, size), cores in found.items():
+        yield name, end.sheet.terminals[name], size, " ".join(cores)
+
+
+def diameter(cable: Cable) -> tuple[Span, float, str, str]:
+    """Outside diameter of a cable: its bounds [mm], spread [mm], how it is told, confirmed.
+
+    As measured; for a cable that nobody has measured yet, the bounds of its type's table.
+
+    Raises
+    ------
+    Unknown : it is not stated, and the table does not reach the type
+    """
+    if cable.gap("outside_diameter_mm") is None:
+        d = cable.outside_diameter_mm
+        told = f"outside diameter = {d:g} mm"
+        return Span(float(d), float(d)), d.spread or 0.0, told, "as stated"
+    asked = cable.question("outside_diameter_mm")
+    if cable.has("earth_mm2") and cable.pe_mm2 != cable.size_mm2:
+        raise Unknown(asked)
+    try:
+        row = outside_diameter(cable.type, len(cable.cores), float(cable.size_mm2))
+    except NotInTable as gap:
+        raise Unlisted(str(gap), asked) from None
+    bounds = Span(row.least_mm, row.most_mm)
+    told = f"not measured; {row.type} {row.cores} x {row.area_mm2:g} mm² has between "
+    told += f"{bounds.low:g} mm and {bounds.high:g} mm"
+    return bounds, 0.0, told, row.confirmed
+
+
+def within(value: float, span: Span, unit: str, **rest: Any) -> Verdict:
+    """Hold a value against the end of a range that is nearer to it; both ends are taken."""
+    if value - span.low < span.high - value:
+        return at_least(value, span.low, unit, **rest)
+    return at_most(value, span.high, unit, **rest)
+
+
+def enclosed(bounds: Span, span: Span, unit: str, asked: Question, **rest: Any) -> Verdict:
+    """Hold a value of which only bounds are known against a range.
+
+    Raises
+    ------
+    Unknown : both may be, within and without
+    """
+    lies_without = bounds.high < span.low or bounds.low > span.high
+    lies_within = span.low <= bounds.low and bounds.high <= span.high
+    if not (lies_without or lies_within):
+        raise Unknown(asked)
+    ends = (within(end, span, unit, **rest) for end in bounds)
+    return min(ends, key=lambda verdict: abs(verdict.limit - verdict.value))

@@ -5,6 +5,7 @@ No rule stands here; the rules of the chapter `entry` ask it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +14,7 @@ from islewright.job.ends import BY_CONDUIT, Gland, Terminal, terminals_for
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Job
 from islewright.network.places import INVERTER, SWITCH
-from islewright.rules.registry import Unlisted
+from islewright.rules.registry import Unlisted, every
 from islewright.tables.diameter import outside_diameter
 from islewright.tables.rows import NotInTable
 from islewright.units import Span
@@ -137,3 +138,13 @@ def enclosed(bounds: Span, span: Span, unit: str, asked: Question, **rest: Any) 
         raise Unknown(asked)
     ends = (within(end, span, unit, **rest) for end in bounds)
     return min(ends, key=lambda verdict: abs(verdict.limit - verdict.value))
+
+
+def tightest(demands: list[Verdict]) -> Verdict:
+    """Demands that must all be met; of equal ones that with the least room is told first."""
+
+    def room(verdict: Verdict) -> float:
+        left = verdict.limit - verdict.value
+        return math.inf if math.isnan(left) else (-left if verdict.at_least else left)
+
+    return every(sorted(demands, key=room))

@@ -14,9 +14,10 @@ from islewright.rules.entering import (
     enclosed,
     ends_in_equipment,
     entries,
+    tightest,
     within,
 )
-from islewright.rules.registry import Here, attempt, every, first_way, rule
+from islewright.rules.registry import Here, attempt, first_way, rule
 from islewright.rules.study import Study
 from islewright.units import Span
 
@@ -40,7 +41,7 @@ def terminal(study: Study, here: Here) -> Verdict | None:
     ends = ends_in_equipment(study.job, here.name)
     if not ends:
         return None
-    return every(
+    return tightest(
         [
             _taken(end, name, group, size, cores)
             for end in ends
@@ -121,7 +122,7 @@ def terminal_alone(study: Study, _here: Here) -> Verdict | None:
         _alone(f"{equipment}, {name}", groups[equipment, name, cores[0]], cores, cables)
         for (equipment, name, cables), cores in alike.items()
     ]
-    return every(demands) if demands else None
+    return tightest(demands) if demands else None
 
 
 def _alone(where: str, group: Terminal, cores: list[str], cables: tuple[str, ...]) -> Verdict:
@@ -158,7 +159,7 @@ def gland(study: Study, here: Here) -> Verdict | None:
     """
     ends = ends_in_equipment(study.job, here.name)
     found = [_clamped(end, end.glands) for end in ends if end.glands]
-    return every(found) if found else None
+    return tightest(found) if found else None
 
 
 def _clamped(end: CableEnd, glands: dict[str, Gland]) -> Verdict:
@@ -217,7 +218,7 @@ def gland_count(study: Study, _here: Here) -> Verdict | None:
                 ends.setdefault(end.equipment, []).append(end)
     if not ends:
         return None
-    return every([_room(equipment, found) for equipment, found in ends.items()])
+    return tightest([_room(equipment, found) for equipment, found in ends.items()])
 
 
 def _room(equipment: str, ends: list[CableEnd]) -> Verdict:

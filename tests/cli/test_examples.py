@@ -1,5 +1,6 @@
 """Every command on every example: exit code, width, letters."""
 
+import os
 import subprocess
 import sys
 
@@ -112,7 +113,8 @@ def test_an_ascii_terminal_can_print_every_answer(examples, words):
         [sys.executable, "-c", "from islewright.cli import main; main()",
          command, examples["farmhouse"], *rest],
         capture_output=True, check=False, text=True, encoding="ascii",
-        env={"PYTHONIOENCODING": "ascii", "LC_ALL": "C", "COLUMNS": "100"},
+        env={"PYTHONIOENCODING": "ascii", "LC_ALL": "C", "COLUMNS": "100",
+             "PYTHONPATH": os.pathsep.join(sys.path)},
     )  # fmt: skip
 
     assert done.returncode in {0, 1}, done.stderr

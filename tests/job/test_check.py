@@ -74,6 +74,9 @@ CASES = {
     "a PEN where there is none": (
         [("cores: L1 N,", "cores: «L1 PEN,")], "cables.tails.cores", "L1 PEN",
         "a TT supply has no PEN"),
+    "a circuit without a way back": (
+        [("lines: L1\n", "lines: L1\n    cores: «L1 PE\n")],
+        "circuits.cooker.cores", "L1 PE", "a current needs two live cores"),
     "a PEN that splits where there is none": (
         [("system earthing: TT", "system earthing: TT\n  PEN splits at: «main board")],
         "supply.PEN splits at", "main board", "in a TT supply no PEN comes in"),

@@ -63,7 +63,9 @@ def test_a_network_without_any_answer_is_refused(tmp_path, monkeypatch):
     """Rather a word than a figure: here with the bound on the condition set very low."""
     monkeypatch.setattr("islewright.network.solve.WORST_CONDITION", 10.0)
 
-    with pytest.raises(SingularNetwork, match=r"grid'.*condition"):
+    with pytest.raises(
+        SingularNetwork, match=r"length or resistance is wrong.*'grid' has the condition"
+    ):
         network_of(tmp_path, ONE_PHASE).solved(STATES[0])
 
 

@@ -83,6 +83,9 @@ def lines_are_those_of_the_supply(c: Checked) -> Iterator[Problem]:
         if lines and cores and not set(lines) <= set(cores):
             allowed = f"the circuit is on {' '.join(lines)}, so its cable has that core"
             yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+        elif cores and "PEN" not in cores and len({*cores} - {"PE"}) == 1:
+            allowed = "a current needs two live cores, such as L1 N or L1 L2"
+            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
         if "PEN" in (cores or ()):
             allowed = "a final circuit has N and PE, each of its own"
             yield c.places.problem((*at, "cores"), " ".join(cores), allowed)

@@ -120,7 +120,7 @@ class Quantity:
         return {"type": "string", "examples": [example(self.unit, self.number)]}
 
 
-Length = Annotated[Figure, Quantity("m", least=0)]
+Length = Annotated[Figure, Quantity("m", least=0, most=10_000)]
 Size = Annotated[Figure, Quantity("mm2", above=0, number="2.5")]
 Resistance = Annotated[Figure, Quantity("ohm", least=0)]
 Current = Annotated[Figure, Quantity("A", above=0)]

@@ -17,6 +17,8 @@ from islewright.network.sheet import Assumption
 EARTH = -1
 #: leakage of every node to true earth that keeps floating parts regular [S]
 NODE_LEAK_S = 1e-9
+#: the least that any piece of a conductor has: less would only make figures lie far apart [Ω]
+LEAST_CORE_OHM = 1e-6
 
 
 @dataclass(slots=True)
@@ -161,8 +163,9 @@ class Parts:
         return f"{place}.{conductor}" in self.index
 
     def core(self, name: str, a: int, b: int, z_hot: complex, z_cold: complex) -> None:
-        """Add a fixed impedance."""
-        self.cores.append(Core(name, a, b, complex(z_hot), complex(z_cold)))
+        """Add a fixed impedance, a joint's at least."""
+        hot, cold = (z if abs(z) > LEAST_CORE_OHM else LEAST_CORE_OHM for z in (z_hot, z_cold))
+        self.cores.append(Core(name, a, b, complex(hot), complex(cold)))
 
     def contact(
         self, group: str, conductor: str, a: int, b: int, ohm: float, *, kind: str = "pole"

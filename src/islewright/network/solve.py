@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from islewright.findings import Question
+from islewright.job.gap import Unknown
 from islewright.network.edit import edited
 from islewright.network.layout import Layout, StubBatch, largest_column
 from islewright.network.parts import EARTH, Parts
@@ -27,8 +29,15 @@ if TYPE_CHECKING:
 WORST_CONDITION = 1e15
 
 
-class SingularNetwork(ArithmeticError):
-    """The state cannot be solved: some part of it has no definite voltage."""
+class SingularNetwork(Unknown):
+    """The state cannot be solved: its figures lie too far apart, or a part floats freely."""
+
+    def __init__(self, state: str, why: str) -> None:
+        ask = (
+            f"Which length or resistance is wrong? The state {state!r} {why}: its figures lie "
+            "too far apart, or a part of the house hangs on nothing."
+        )
+        super().__init__(Question(field="cables", ask=ask))
 
 
 class Solved:
@@ -54,9 +63,9 @@ class Solved:
         try:
             self.inverse: Complex = self._inverted(n + np.flatnonzero(~self.closed))
         except np.linalg.LinAlgError as bad:
-            raise SingularNetwork(f"state {state.name!r} has no definite solution") from bad
+            raise SingularNetwork(state.name, "has no definite solution") from bad
         if not self.condition < WORST_CONDITION:
-            raise SingularNetwork(f"state {state.name!r}: condition {self.condition:.0e}")
+            raise SingularNetwork(state.name, f"has the condition {self.condition:.0e}")
         emf = np.array([b.emf * factor for b in branches], dtype=np.complex128)
         self.sources = np.flatnonzero(self.closed & (emf != 0))
         drive: Complex = emf[self.sources]

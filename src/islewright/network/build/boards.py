@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 from islewright.job.equipment import Bond
@@ -9,6 +10,7 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Board
 from islewright.network.impedance import core_impedance
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, SWITCH
+from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
     from islewright.network.build.house import House
@@ -76,14 +78,18 @@ def bond(house: House, group: str, facts: Bond, neutral_at: str, earth_at: str) 
 
     Raises
     ------
-    Unknown : in which position it closes is not stated
+    Unknown : in which position it closes is not stated, or no such size of its conductor
     """
     parts = house.parts
     ohm = facts.figure("contact_ohm")
     total = house.contact_ohm if ohm is None else ohm
     size, length = facts.figure("size_mm2"), facts.figure("length_m")
     if size is not None and length is not None:
-        total += core_impedance("copper", "PVC", size, length).cold.real
+        try:
+            total += core_impedance("copper", "PVC", size, length).cold.real
+        except NotInTable as odd:
+            asked = facts.question("size_mm2")
+            raise Unknown(dataclasses.replace(asked, ask=f"{asked.ask} {odd}.")) from None
     kind = "bond" if facts.closed == "in island mode" else "link"
     ends = parts.node(neutral_at, "N"), parts.node(earth_at, "PE")
     parts.contact(group, "", *ends, max(total, LEAST_CONTACT_OHM), kind=kind)

@@ -120,7 +120,10 @@ def inverter(house: House) -> None:
     if sheet.gap("bond") is not None:
         house.lacks("bond", sheet.question("bond"))
     elif sheet.bond is not None:
-        bond(house, "inverter bond", sheet.bond, INVERTER, INVERTER)
+        try:
+            bond(house, "inverter bond", sheet.bond, INVERTER, INVERTER)
+        except Unknown as gap:
+            house.lacks("bond", *gap.questions)
 
 
 def _feed(house: House, line: str, terminal: int, neutral: int, *, bridged: bool) -> None:

@@ -156,3 +156,23 @@ def test_what_is_not_listed_names_what_is(call, message):
     """Beyond the table there is no answer, and the message says where it ends."""
     with pytest.raises(NotInTable, match=message):
         call()
+
+
+@pytest.mark.parametrize(
+    ("length_m", "factor"), [(0.01, 0.88), (0.05, 0.88), (0.06, 0.78), (0.4, 0.51), (3, 0.5)]
+)
+def test_insulation_round_a_cable_takes_the_next_longer_row(length_m, factor):
+    """Table 52.2 of BS 7671 (from memory); from half a metre on a half."""
+    assert cable.insulation_factor(length_m) == factor
+
+
+@pytest.mark.parametrize(
+    ("share", "factor", "governs"),
+    [(0, 1, "line"), (15, 1, "line"), (15.1, 0.86, "line"), (33, 0.86, "line"),
+     (34, 0.86, "neutral"), (45, 0.86, "neutral"), (46, 1, "neutral"), (100, 1, "neutral")],
+)  # fmt: skip
+def test_third_harmonics_take_off_what_annex_e_says(share, factor, governs):
+    """Bounds belong to the lower band (IEC 60364-5-52, Table E.52.1, from memory)."""
+    found, by = cable.harmonic_factor(share)
+
+    assert (float(found), by) == (factor, governs)

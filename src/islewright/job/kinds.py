@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 import re
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, GetCoreSchemaHandler, WithJsonSchema
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
@@ -139,6 +139,9 @@ Torque = Annotated[Figure, Quantity("N m", above=0)]
 Millimetres = Annotated[Figure, Quantity("mm", above=0)]
 Mass = Annotated[Figure, Quantity("kg", above=0)]
 SoilResistivity = Annotated[Figure, Quantity("K m/W", above=0)]
+LetThrough = Annotated[Figure, Quantity("A2s", above=0, number="15000")]
+#: clear distance between buried cables, as the tables have it
+Spacing = Literal["touching", "one diameter", "0.125 m", "0.25 m", "0.5 m", "1.0 m"]
 
 #: the protective conductor has the cross-section of the lines
 AS_LINE = -1.0

@@ -32,6 +32,7 @@ from islewright.job.kinds import (
     Share,
     Size,
     SoilResistivity,
+    Spacing,
     Temperature,
     Time,
     Voltage,
@@ -316,6 +317,17 @@ class Laying(Part):
         "grouped circuits",
         "How many loaded circuits run together, this one included?",
         "count them",
+    )
+    spacing: Spacing = fact(
+        "spacing",
+        "How far apart do the buried cables lie that run together?",
+        "left out, they touch, which is the worst",
+        default="touching",
+    )
+    insulated_m: Length | None = fact(
+        "in insulation",
+        "Over which length does thermal insulation surround the cable all round?",
+        "look in loft and walls; `none` where none does",
     )
     soil_k_m_per_w: SoilResistivity = fact(
         "soil resistivity", "What is the soil's thermal resistivity?"

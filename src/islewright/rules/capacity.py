@@ -20,6 +20,7 @@ from islewright.tables.cable import (
     ampacity_a,
     ampacity_sizes,
     grouping_factor,
+    insulation_factor,
     soil_factor,
 )
 from islewright.tables.conductor import sizes
@@ -27,16 +28,17 @@ from islewright.tables.figure import Figure
 from islewright.tables.rows import NotInTable, neighbours
 
 CAPACITY = "IEC 60364-5-52:2009, 523, Tables B.52.2 to B.52.19"
-CAPACITY_BS = "BS 7671:2018, 523, Appendix 4 (from memory)"
+CAPACITY_BS = "BS 7671:2018, 523, Appendix 4, Table 52.2 (from memory)"
 BURIED = ("D1", "D2")
+#: a current that a cable carries, and its arithmetic
+Carried = tuple[Figure, list[str]]
 
 
-def capacity(
-    laying: Laying, loaded: int, *, size_mm2: float | None = None
-) -> tuple[Figure, list[str]]:
+def capacity(laying: Laying, loaded: int, *, size_mm2: float | None = None) -> Carried:
     """Current-carrying capacity I_z as laid [A], and its arithmetic.
 
-    I_z = I_z0 · k_ambient · k_group · k_soil
+    I_z = I_z0 · k_ambient · k_group · k_soil; where thermal insulation surrounds the cable
+    the same by method C, times k_insulation, if that is less
 
     Parameters
     ----------
@@ -56,9 +58,13 @@ def capacity(
     method, ambient, count = laying.method, laying.ambient_c, int(laying.grouped_with)
     size = float(laying.size_mm2) if size_mm2 is None else size_mm2
     soil = float(laying.soil_k_m_per_w) if method in BURIED else None
+    covered = None if method in BURIED else laying.insulated_m
     made = method, laying.insulation, laying.material, loaded
+    warm = float(ambient), ambient.spread or 0.0
     try:
-        i_z, told = _as_laid(made, size, float(ambient), ambient.spread or 0.0, count, soil)
+        i_z, told = _as_laid(made, size, warm, (count, laying.spacing), soil)
+        if covered:
+            i_z, told = _covered((i_z, told), made, size, warm, count, float(covered))
     except _Beyond as gap:
         raise Unlisted(gap.told, _which_source(laying, gap.field, gap.figure)) from None
     return i_z, [told]
@@ -77,13 +83,22 @@ class _Beyond(LookupError):
 def _as_laid(
     made: tuple[str, str, str, int],
     size: float,
-    ambient_c: float,
-    ambient_spread: float,
-    count: int,
+    warm: tuple[float, float],
+    together: tuple[int, str],
     soil: float | None,
+    covered_m: float = 0.0,
 ) -> tuple[Figure, str]:
-    """I_z of a cable by its table and factors; many circuits of a house are laid alike."""
+    """I_z of a cable by its table and factors; many circuits of a house are laid alike.
+
+    Parameters
+    ----------
+    made : method, insulation, material, loaded conductors
+    warm : ambient temperature and its spread [°C]
+    together : circuits side by side, this one included, and their clear distance
+    """
     method, insulation, _, loaded = made
+    ambient_c, ambient_spread = warm
+    count, spacing = together
     buried = method in BURIED
     base = _as_listed(made, size)
     with _reached("ambient_c", f"factor for an ambient of {ambient_c:g} °C"):
@@ -91,10 +106,12 @@ def _as_laid(
         warmest = ambient_factor(insulation, ambient_c + ambient_spread, buried=buried)
     if count > 1:
         with _reached("grouped_with", f"factor for {count} circuits side by side"):
-            factors.append(("k_group", _group(method, count)))
+            factors.append(("k_group", _group(method, count, spacing)))
     if soil is not None:
         with _reached("soil_k_m_per_w", f"factor for a soil of {soil:g} K m/W"):
             factors.append(("k_soil", soil_factor(method, soil)))
+    if covered_m:
+        factors.append(("k_insulation", insulation_factor(covered_m)))
     i_z = float(base) * math.prod(float(k) for _, k in factors)
     told = " · ".join([f"{base:g} A", *(f"{k:.2f}" for _, k in factors)])
     names = " · ".join(["I_z0", *(name for name, _ in factors)])
@@ -102,6 +119,19 @@ def _as_laid(
     line = f"I_z = {names} = {told} = {i_z:.1f} A (method {method}, {loaded} loaded)"
     off = i_z * (1 - float(warmest) / float(factors[0][1]))
     return Figure(i_z, source=CAPACITY, confirmed=sure, spread=off), line
+
+
+def _covered(
+    laid: tuple[Figure, str],
+    made: tuple[str, str, str, int],
+    size: float,
+    warm: tuple[float, float],
+    count: int,
+    covered_m: float,
+) -> tuple[Figure, str]:
+    """The lesser of I_z as laid and I_z where insulation surrounds the cable (523.9)."""
+    there = _as_laid(("C", *made[1:]), size, warm, (count, "touching"), None, covered_m)
+    return min(laid, there, key=lambda found: found[0])
 
 
 def _as_listed(made: tuple[str, str, str, int], size: float) -> Figure:
@@ -139,11 +169,12 @@ def _which_source(laying: Laying, field: str, figure: str) -> Question:
     )
 
 
-def _group(method: str, count: int) -> Figure:
+def _group(method: str, count: int, spacing: str) -> Figure:
+    """Factor for grouping; in air all are taken as bunched, which is the least."""
     if method == "D1":
-        return grouping_factor("ducts, multi-core", count, spacing="touching")
+        return grouping_factor("ducts, multi-core", count, spacing=spacing)
     if method == "D2":
-        return grouping_factor("in ground", count, spacing="touching")
+        return grouping_factor("in ground", count, spacing=spacing)
     return grouping_factor("bunched", count)
 
 

@@ -22,8 +22,9 @@ from islewright.rules.capacity import (
     loaded_in,
     weakest,
 )
-from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, load_va, spread_of
+from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, spread_of
 from islewright.rules.drop import neutral_current_a
+from islewright.rules.harmonics import third_share
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -100,20 +101,12 @@ def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
             continue
         try:
             i_b = design_current_a(job, circuit)[0]
-            total += i_b * _third_share(circuit) * len(lines_fed(job, circuit, mode))
+            total += i_b * third_share(circuit) * len(lines_fed(job, circuit, mode))
         except Unknown as gap:
             questions += gap.questions
     if questions:
         raise Unknown(*questions)
     return total
-
-
-def _third_share(circuit: Circuit) -> float:
-    """Third harmonic of a circuit's loads together, over their fundamental."""
-    loads = circuit.loads.values()
-    whole = sum(load_va(circuit, load) for load in loads)
-    third = sum(load_va(circuit, x) * float(x.third_harmonic or 0) / 100 for x in loads)
-    return third / whole if whole else 0.0
 
 
 @rule(

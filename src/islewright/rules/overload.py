@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 
-from islewright.findings import Question, Status, Verdict, at_most
+from islewright.findings import Verdict, at_most
 from islewright.job.device import Device
-from islewright.job.model import Cable, Circuit, Laying
+from islewright.job.model import Cable, Job, Laying
 from islewright.network.state import Mode
 from islewright.rules.capacity import (
     CAPACITY,
@@ -26,13 +26,26 @@ from islewright.rules.demand import (
     protecting_device,
     spread_of,
 )
+from islewright.rules.harmonics import (
+    Harmonic,
+    cable_harmonic,
+    circuit_harmonic,
+    with_harmonic,
+)
 from islewright.rules.mend import next_device, smaller_device
 from islewright.rules.registry import Here, rule
+from islewright.rules.ring import leg_carries_all, ring_rated
 from islewright.rules.study import Study
 from islewright.tables.device import fuse_conventional_a, mcb_conventional_a
 from islewright.tables.figure import Figure
 
 OVERLOAD_BS = "BS 7671:2018, 433.1.1"
+HARMONIC = "IEC 60364-5-52:2009, 523.6.3, Annex E; IEC 60364-4-43:2008, 431.2.3 (from memory)"
+HARMONIC_GB = "BS 7671:2018, 431.2.3, 523.6.3, Appendix 4, 5.5 (from memory)"
+#: what a source gives for less than this does not warm a cable through [s]
+MINUTE_S = 60.0
+#: loaded conductors of a cable, and the third harmonic in it
+Laid = tuple[int, Harmonic]
 
 
 @rule(
@@ -80,28 +93,16 @@ def design_current(study: Study, here: Here) -> Verdict:
 def circuit_cable(study: Study, here: Here) -> Verdict:
     """I_n ≤ I_z"""
     circuit = study.job.circuits[here.name]
-    if circuit.ring is not None:
-        return _ring(circuit)
-    return _rated(study, here, circuit, circuit.device, loaded_in(study.job, circuit))
+    job = study.job
+    if circuit.ring is not None and not leg_carries_all(job, circuit):
+        return ring_rated(study, circuit)
+    laid = loaded_in(job, circuit), circuit_harmonic(job, circuit)
+    return _rated(study, here, circuit, circuit.device, laid)
 
 
-def _ring(circuit: Circuit) -> Verdict:
-    return Verdict(
-        status=Status.UNDECIDED,
-        because=["two legs share the current; the IEC base states no figure for rings"],
-        questions=[
-            Question(
-                field=f"{circuit.path}.ring",
-                ask="Which national rule accepts this ring, and on which terms?",
-                how="the IEC base knows no ring final circuits",
-                whom="the local rules",
-            )
-        ],
-    )
-
-
-def _rated(study: Study, here: Here, laying: Laying, device: Device, loaded: int) -> Verdict:
-    i_z, told = capacity(laying, loaded)
+def _rated(study: Study, here: Here, laying: Laying, device: Device, laid: Laid) -> Verdict:
+    loaded, harmonic = laid
+    i_z, told = with_harmonic(capacity(laying, loaded), harmonic)
     i_n = float(device.i_n_a)
     return at_most(
         i_n,
@@ -110,7 +111,7 @@ def _rated(study: Study, here: Here, laying: Laying, device: Device, loaded: int
         spread=i_z.spread or 0.0,
         because=[f"I_n = {i_n:g} A", *told],
         remedies=[
-            lambda: larger_cable(laying, loaded, i_n),
+            lambda: larger_cable(laying, loaded, i_n / harmonic.factor),
             lambda: smaller_device(study, here, device, _least_a(i_z), lambda rated: rated),
         ],
         confirmed=i_z.confirmed,
@@ -138,17 +139,20 @@ def _least_a(i_z: Figure) -> float:
 def circuit_conventional(study: Study, here: Here) -> Verdict | None:
     """I_2 ≤ 1.45 · I_z"""
     circuit = study.job.circuits[here.name]
-    if circuit.ring is not None:
+    job = study.job
+    if circuit.ring is not None and not leg_carries_all(job, circuit):
         return None
-    return _conventional(study, here, circuit, circuit.device, loaded_in(study.job, circuit))
+    laid = loaded_in(job, circuit), circuit_harmonic(job, circuit)
+    return _conventional(study, here, circuit, circuit.device, laid)
 
 
 def _conventional_a(curve: str, i_n_a: float) -> Figure:
     return fuse_conventional_a(i_n_a) if curve == "gG" else mcb_conventional_a(i_n_a)
 
 
-def _conventional(study: Study, here: Here, laying: Laying, device: Device, loaded: int) -> Verdict:
-    i_z, told = capacity(laying, loaded)
+def _conventional(study: Study, here: Here, laying: Laying, device: Device, laid: Laid) -> Verdict:
+    loaded, harmonic = laid
+    i_z, told = with_harmonic(capacity(laying, loaded), harmonic)
     i_2 = _conventional_a(device.curve, device.i_n_a)
     share = float(study.profile.number("overload.i2_share"))
     limit = share * float(i_z)
@@ -163,7 +167,7 @@ def _conventional(study: Study, here: Here, laying: Laying, device: Device, load
             f"{share:g} · I_z = {share:g} · {float(i_z):.1f} A = {limit:.1f} A",
         ],
         remedies=[
-            lambda: larger_cable(laying, loaded, float(i_2) / share),
+            lambda: larger_cable(laying, loaded, float(i_2) / share / harmonic.factor),
             lambda: smaller_device(
                 study,
                 here,
@@ -196,34 +200,110 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     """
     job = study.job
     cable = job.cables[here.name]
-    loaded = loaded_conductors(job, tuple(c for c in cable.cores if c.startswith("L")), cable.cores)
+    laid = _laid_cable(job, here.name, cable, here.mode)
     name, device = protecting_device(job, here.name, cable, here.mode)
     if not isinstance(device, Device):
-        return _limited_source(study, cable, loaded)
+        return _limited_source(study, cable, laid)
     if device.curve == "gG":
-        verdict = _conventional(study, here, cable, device, loaded)
+        verdict = _conventional(study, here, cable, device, laid)
         head = f"protected by {device.name} ({name})"
         return verdict.but(because=[head, *verdict.because])
-    return _rated(study, here, cable, device, loaded)
+    return _rated(study, here, cable, device, laid)
 
 
-def _limited_source(study: Study, cable: Cable, loaded: int) -> Verdict:
-    u_0 = float(study.job.supply.nominal_voltage_v)
-    amps = study.phase_va / u_0
-    i_z, told = capacity(cable, loaded)
+def _laid_cable(job: Job, name: str, cable: Cable, mode: Mode) -> Laid:
+    lines = tuple(core for core in cable.cores if core.startswith("L"))
+    loaded = loaded_conductors(job, lines, cable.cores)
+    return loaded, cable_harmonic(job, name, cable, mode)
+
+
+def _limited_source(study: Study, cable: Cable, laid: Laid) -> Verdict:
+    loaded, harmonic = laid
+    amps, source = source_limit_a(study)
+    i_z, told = with_harmonic(capacity(cable, loaded), harmonic)
     spread = spread_of(study.profile, "maker", amps)
     return at_most(
         amps,
         float(i_z),
         "A",
         spread=spread + (i_z.spread or 0.0),
-        because=[
-            f"I_source = {study.phase_va:.0f} VA / {u_0:g} V = {amps:.1f} A on one line",
-            *told,
-        ],
-        remedies=[lambda: larger_cable(cable, loaded, amps + spread)],
+        because=[source, *told],
+        remedies=[lambda: larger_cable(cable, loaded, (amps + spread) / harmonic.factor)],
         confirmed=i_z.confirmed,
     )
+
+
+def source_limit_a(study: Study) -> tuple[float, str]:
+    """The most that the inverter gives on one line for a minute or more [A], and how it comes.
+
+    Its continuous rating, or a power that it gives for a time; a surge of seconds heats
+    nothing.
+    """
+    sheet, u_0 = study.job.inverter, float(study.job.supply.nominal_voltage_v)
+    over = max((t.power_va / sheet.rated_va for t in sheet.timed.values() if t.for_s >= MINUTE_S),
+               default=1.0)  # fmt: skip
+    va = study.phase_va * max(float(over), 1.0)
+    return va / u_0, f"I_source = {va:.0f} VA / {u_0:g} V = {va / u_0:.1f} A on one line"
+
+
+def _neutral_carries(
+    study: Study, laying: Laying, loaded: int, harmonic: Harmonic
+) -> Verdict | None:
+    """3 · h_3 · I_b against I_z, where the third harmonic is large enough to govern."""
+    if harmonic.governs != "neutral":
+        return None
+    i_z, told = with_harmonic(capacity(laying, loaded), harmonic)
+    amps = harmonic.neutral_a
+    spread = spread_of(study.profile, "load_power", amps)
+    return at_most(
+        amps,
+        float(i_z),
+        "A",
+        spread=spread + (i_z.spread or 0.0),
+        because=[
+            f"h_3 = {harmonic.share:.0f} %, I_b = {harmonic.line_a:.1f} A",
+            f"I_N = 3 · h_3 · I_b = 3 · {harmonic.third_a:.1f} A = {amps:.1f} A",
+            *told,
+        ],
+        remedies=[lambda: larger_cable(laying, loaded, (amps + spread) / harmonic.factor)],
+        means="No device protects this neutral against overload." if amps > i_z else "",
+        confirmed=weakest(i_z.confirmed, "memory"),
+    )
+
+
+@rule(
+    "overload.circuit-neutral",
+    over="circuits",
+    modes=[Mode.GRID],
+    title="The neutral of a three-phase circuit must carry the third harmonics of its loads",
+    clauses=[HARMONIC, HARMONIC_GB],
+)
+def circuit_neutral(study: Study, here: Here) -> Verdict | None:
+    """3 · h_3 · I_b ≤ k_h3 · I_z, from h_3 = 33 % on
+
+    The third harmonics of the three lines are in phase and add up in the neutral. Below 33 %
+    the lines govern, with I_z less by k_h3.
+    """
+    circuit = study.job.circuits[here.name]
+    harmonic = circuit_harmonic(study.job, circuit)
+    return _neutral_carries(study, circuit, loaded_in(study.job, circuit), harmonic)
+
+
+@rule(
+    "overload.cable-neutral",
+    over="cables",
+    modes=[Mode.GRID, Mode.ISLAND],
+    title="The neutral of a distribution cable must carry the third harmonics behind it",
+    clauses=[HARMONIC, HARMONIC_GB],
+)
+def cable_neutral(study: Study, here: Here) -> Verdict | None:
+    """3 · h_3 · I_b ≤ k_h3 · I_z, from h_3 = 33 % on
+
+    I_b is the demand on the busiest line behind the cable, h_3 the mean third harmonic of the
+    three lines over it.
+    """
+    cable = study.job.cables[here.name]
+    return _neutral_carries(study, cable, *_laid_cable(study.job, here.name, cable, here.mode))
 
 
 @rule(

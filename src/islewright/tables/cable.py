@@ -20,6 +20,8 @@ __all__ = [
     "ampacity_sizes",
     "arrangements",
     "grouping_factor",
+    "harmonic_factor",
+    "insulation_factor",
     "methods",
     "reference_ambient_c",
     "soil_factor",
@@ -52,6 +54,22 @@ class _Ambient(NamedTuple):
 class _Soil(NamedTuple):
     method: str
     resistivity_k_m_per_w: float
+    factor: float
+    source: str
+    confirmed: str
+
+
+class _Surrounded(NamedTuple):
+    length_mm: float
+    factor: float
+    source: str
+    confirmed: str
+
+
+class _Harmonic(NamedTuple):
+    above_percent: float
+    to_percent: float | None
+    governs: str
     factor: float
     source: str
     confirmed: str
@@ -336,3 +354,49 @@ def grouping_factor(arrangement: str, count: int, *, spacing: str = "") -> Figur
         )
     spread = max(abs(row.factor - used.factor) for row in hits)
     return Figure(used.factor, source=used.source, confirmed=used.confirmed, spread=spread)
+
+
+def insulation_factor(length_m: float) -> Figure:
+    """Correction of the capacity by method C where thermal insulation surrounds the cable.
+
+    Parameters
+    ----------
+    length_m : length over which it touches the cable all round, above 0 [m]
+
+    Returns
+    -------
+    factor [-]; between rows that of the longer length, from 0.5 m on the last
+
+    References
+    ----------
+    BS 7671:2018, 523.9 and Table 52.2 (from memory); IEC 60364-5-52 prints no such table.
+
+    >>> float(insulation_factor(0.3))
+    0.51
+    """
+    rows: tuple[_Surrounded, ...] = read("factor_insulation", _Surrounded)
+    row = next((row for row in rows if row.length_mm >= 1000 * length_m), rows[-1])
+    return Figure(row.factor, source=row.source, confirmed=row.confirmed)
+
+
+def harmonic_factor(share_percent: float) -> tuple[Figure, str]:
+    """Correction for the third harmonic in a cable with three lines and a neutral.
+
+    Parameters
+    ----------
+    share_percent : third harmonic of the line current, over the line current [%]
+
+    Returns
+    -------
+    factor [-], and which current the cable is sized by: "line", or from 33 % on "neutral"
+
+    References
+    ----------
+    IEC 60364-5-52:2009, Annex E, Table E.52.1 (from memory).
+
+    >>> harmonic_factor(40)[1]
+    'neutral'
+    """
+    rows: tuple[_Harmonic, ...] = read("factor_harmonic", _Harmonic)
+    row = next(row for row in rows if share_percent <= (row.to_percent or math.inf))
+    return Figure(row.factor, source=row.source, confirmed=row.confirmed), row.governs

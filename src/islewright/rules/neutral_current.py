@@ -8,7 +8,7 @@ from itertools import accumulate
 
 from islewright.findings import Question, Verdict, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit, Job
+from islewright.job.model import Job
 from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of

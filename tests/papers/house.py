@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 from islewright.findings import Finding, Question, Status, Verdict
 from islewright.job.equipment import Battery, Inverter, IslandingSwitch, PvArray
+from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion
 from islewright.network.isolate import Isolation
@@ -313,6 +314,11 @@ def rises():
     )  # fmt: skip
 
 
+def _no_story(_here, _end="far"):
+    """Nothing is solved here, so no fault can be followed."""
+    raise Unknown(LENGTH)
+
+
 def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
     """Make up a study that has one of everything."""
     read = job(name, names, number)
@@ -328,6 +334,7 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
         states=states(island=island),
         race=race(read) if island else (),
         race_missing=(),
+        story=_no_story,
         zones=race(read)[-1:] if island else (),
         isolations=isolations() if island else (),
         rises=rises() if island else (),

@@ -8,7 +8,7 @@ same bytes.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -79,6 +79,7 @@ class Canvas:
         ET.SubElement(self._root, "title").text = letters.clean(title)
         self._into = self._root
         self._symbol: list[Box] | None = None
+        self._ground = False
 
     # ------------------------------------------------------------------ grouping
     @contextmanager
@@ -107,6 +108,16 @@ class Canvas:
             parts, self._symbol = self._symbol, None
         if parts:
             self.geometry.symbols.append(_around(title or kind, parts))
+
+    @contextmanager
+    def ground(self, name: str, title: str = "") -> Iterator[None]:
+        """Everything drawn inside lies beneath: a text on it brings its own paper."""
+        self._ground = True
+        try:
+            with self.group(name, title):
+                yield
+        finally:
+            self._ground = False
 
     # ------------------------------------------------------------------ shapes
     def line(self, points: Sequence[Point], stroke: Stroke) -> None:
@@ -150,6 +161,12 @@ class Canvas:
         (x0, y0), (x1, y1) = around
         self._note("curve", (x0, x1), (y0, y1), stroke.width / 2)
 
+    def lines(self, strokes: Iterable[Sequence[Point]], stroke: Stroke) -> None:
+        """Many straight strokes of one look, such as a grid; leaves no boxes."""
+        curve = "".join("M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in points) for points in strokes)
+        if curve:
+            self._add("path", {"d": curve, **_look(stroke)})
+
     # ------------------------------------------------------------------ text
     def text(
         self, at: Point, text: str, letter: Letter, *, end: bool = False, turned: bool = False
@@ -183,6 +200,11 @@ class Canvas:
         self._text_box(text, (x - wide if end else x, y), wide, letter, turned=turned)
         return wide
 
+    def paper(self, box: Box) -> None:
+        """White below a text that stands on the ground of a chart; leaves no box."""
+        size = {"width": _n(box.right - box.left), "height": _n(box.bottom - box.top)}
+        self._add("rect", {"x": _n(box.left), "y": _n(box.top), **size, "fill": "#FFFFFF"})
+
     def _text_box(self, text: str, at: Point, wide: float, letter: Letter, *, turned: bool) -> None:
         (x, y), up, down = at, letter.capital, letters.descent(text) * letter.size
         if self._symbol is not None:  # letters inside a symbol are part of it
@@ -201,6 +223,8 @@ class Canvas:
         return ET.SubElement(self._into, tag, shape)
 
     def _note(self, what: str, xs: Point, ys: Point, half: float) -> None:
+        if self._ground:
+            return
         box = Box(what, min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half)
         (self.geometry.strokes if self._symbol is None else self._symbol).append(box)
 

@@ -8,10 +8,21 @@ from __future__ import annotations
 
 import datetime
 import os
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from islewright.papers import asking, isolating, reports, rising, say, schedule, sources, states
+from islewright.papers import (
+    asking,
+    in_series,
+    isolating,
+    reports,
+    rising,
+    say,
+    schedule,
+    sources,
+    states,
+)
 from islewright.papers.cover import cover
 from islewright.papers.letters import Letters
 from islewright.papers.opens_first import opens_first
@@ -20,13 +31,32 @@ if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 
-def write_pack(study: Study, path: str | os.PathLike[str]) -> Path:
+#: sections of the pack in their order, each with what it holds
+SECTIONS = {
+    "cover": "verdict, what must be done first, cautions",
+    "drawings": "single line of each mode",
+    "neutral": "neutral and earth in each state",
+    "alive": "what stays alive for each isolator, what lifts the protective conductor",
+    "circuits": "circuits and cables, existing and new",
+    "findings": "what is not met, undecided or near, and the met ones summed up",
+    "first": "what opens first in island mode",
+    "curves": "time against current of the devices in series",
+    "questions": "what is still to be found out",
+    "letters": "questions to send",
+    "sources": "assumptions, and how far each limit is confirmed",
+}
+
+
+def write_pack(
+    study: Study, path: str | os.PathLike[str], *, sections: Iterable[str] = tuple(SECTIONS)
+) -> Path:
     """Write the job pack of a study as PDF; the same study gives the same bytes.
 
     Parameters
     ----------
     study : what `islewright.study` returned
     path : where the PDF goes; missing folders are made
+    sections : keys of `SECTIONS`; they stand in the pack's order, whatever theirs
 
     Returns
     -------
@@ -36,47 +66,94 @@ def write_pack(study: Study, path: str | os.PathLike[str]) -> Path:
     ------
     PaperError : the typesetter refused or complained; nothing is written then
     OSError : the file cannot be written
+    KeyError : no such section
     """
     from islewright.papers.typeset import set_pdf
 
     target = Path(path)
     date = datetime.date.fromisoformat(study.job.head.date)
-    pdf = set_pdf(pages(study), date)
+    pdf = set_pdf(pages(study, sections=sections), date)
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_bytes(pdf)
     return target
 
 
-def pages(study: Study) -> dict[str, Any]:
-    """All that stands in the pack, as plain texts and numbers."""
-    job = study.job
-    told = reports.gather(study.findings)
+def pages(study: Study, *, sections: Iterable[str] = tuple(SECTIONS)) -> dict[str, Any]:
+    """All that stands in the chosen sections, as plain texts and numbers.
+
+    Raises
+    ------
+    KeyError : no such section
+    """
+    chosen = set(sections)
+    if unknown := sorted(chosen - set(SECTIONS)):
+        raise KeyError(*unknown)
     letters = Letters()
-    content = {
-        "head": head(study),
-        "cover": cover(study, told),
-        "single_lines": states.single_lines(study),
+    content: dict[str, Any] = {"head": head(study)}
+    for section in SECTIONS:
+        if section in chosen:
+            content |= _CONTENT[section](study)
+    cleaned: dict[str, Any] = letters.clean(content)
+    if "cover" in cleaned:
+        cleaned["cover"]["lost_letters"] = bool(letters.lost)
+    return {**cleaned, "sections": [section for section in SECTIONS if section in chosen]}
+
+
+def _cover(study: Study) -> dict[str, Any]:
+    return {"cover": cover(study, reports.gather(study.findings))}
+
+
+def _neutral(study: Study) -> dict[str, Any]:
+    return {
         "neutral_earth": states.neutral_and_earth(study),
         "bond_findings": states.bond_findings(study),
-        "isolating": isolating.isolating(study),
-        "rising": rising.rising(study),
+    }
+
+
+def _alive(study: Study) -> dict[str, Any]:
+    return {"isolating": isolating.isolating(study), "rising": rising.rising(study)}
+
+
+def _circuits(study: Study) -> dict[str, Any]:
+    return {
         "circuits": schedule.circuits(study),
         "loop": schedule.loop_words(study),
-        "cables": schedule.cables(job),
-        "methods": schedule.methods(job),
-        "findings": [reports.told(job, report) for report in told],
-        "met": reports.summed_up(job, study.findings),
-        "met_but": reports.met_but(job, study.findings),
-        "race": opens_first(study),
-        "questions": asking.open_questions(study),
-        "maker": asking.to_the_maker(study),
+        "cables": schedule.cables(study.job),
+        "methods": schedule.methods(study.job),
+    }
+
+
+def _findings(study: Study) -> dict[str, Any]:
+    told = reports.gather(study.findings)
+    return {
+        "findings": [reports.told(study.job, report) for report in told],
+        "met": reports.summed_up(study.job, study.findings),
+        "met_but": reports.met_but(study.job, study.findings),
+    }
+
+
+def _sources(study: Study) -> dict[str, Any]:
+    return {
         "assumptions": sources.assumptions(study),
         "sources": sources.sources(study),
         "editions": study.profile.edition,
     }
-    cleaned: dict[str, Any] = letters.clean(content)
-    cleaned["cover"]["lost_letters"] = bool(letters.lost)
-    return cleaned
+
+
+#: what each section needs
+_CONTENT: dict[str, Callable[[Study], dict[str, Any]]] = {
+    "cover": _cover,
+    "drawings": lambda study: {"single_lines": states.single_lines(study)},
+    "neutral": _neutral,
+    "alive": _alive,
+    "circuits": _circuits,
+    "findings": _findings,
+    "first": lambda study: {"race": opens_first(study)},
+    "curves": lambda study: {"curves": in_series.chains(study)},
+    "questions": lambda study: {"questions": asking.open_questions(study)},
+    "letters": lambda study: {"maker": asking.to_the_maker(study)},
+    "sources": _sources,
+}
 
 
 def head(study: Study) -> dict[str, str]:

@@ -24,6 +24,7 @@ __all__ = [
     "breaking_capacities_a",
     "mcb_band_a",
     "mcb_conventional_a",
+    "mcb_gates",
     "mcb_let_through_a2s",
     "mcb_opening_current_a",
     "mcb_ratings_a",
@@ -101,6 +102,29 @@ def _mcb(curve: str, i_n_a: float, edition: str) -> Gates:
         gate = Gate(row.x_in * i_n_a, row.time_s, row.source, row.confirmed)
         bounds[row.bound].append(gate)
     return Gates(**bounds)
+
+
+def mcb_gates(curve: str, i_n_a: float) -> Gates:
+    """Gates of a circuit breaker of any age, to draw the band between its times.
+
+    Parameters
+    ----------
+    curve : "B", "C" or "D"
+    i_n_a : rated current, up to 125 A [A]
+
+    Returns
+    -------
+    the gates of both bounds, in amperes and seconds
+
+    Raises
+    ------
+    NotInTable : no such curve, or a rated current beyond the standard
+
+    References
+    ----------
+    IEC 60898-1:2015, Table 7.
+    """
+    return _mcb(curve, float(i_n_a), "any")
 
 
 def mcb_time_s(

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "fuse_conventional_a",
+    "fuse_gg_gates",
     "fuse_gg_opening_current_a",
     "fuse_gg_ratings_a",
     "fuse_gg_time_s",
@@ -73,6 +74,28 @@ def _fuse(i_n_a: float) -> Gates:
             gate(row.opens_0_1s_a, 0.1),
         ],
     )
+
+
+def fuse_gg_gates(i_n_a: float) -> Gates:
+    """Gates of a gG fuse, to draw the band between its times.
+
+    Parameters
+    ----------
+    i_n_a : rated current, a listed one [A]
+
+    Returns
+    -------
+    the gates of both bounds, in amperes and seconds
+
+    Raises
+    ------
+    NotInTable : no such rating
+
+    References
+    ----------
+    IEC 60269-1, Tables 2 and 3; IEC 60269-2 below 16 A (from memory).
+    """
+    return _fuse(float(i_n_a))
 
 
 def fuse_gg_time_s(i_n_a: float, i_a: float) -> tuple[float, float]:

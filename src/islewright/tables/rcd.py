@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 __all__ = [
+    "rcd_gates",
     "rcd_opening_current_a",
     "rcd_ratings_a",
     "rcd_time_s",
@@ -68,6 +69,29 @@ def _unhidden(gates: list[Gate]) -> list[Gate]:
     for gate in sorted(gates):
         kept[gate.time_s] = gate
     return list(kept.values())
+
+
+def rcd_gates(i_dn_a: float, kind: str) -> Gates:
+    """Gates of an RCD, to draw the band between its times.
+
+    Parameters
+    ----------
+    i_dn_a : rated residual current I_Δn [A]
+    kind : "general", or "S" for the delayed kind
+
+    Returns
+    -------
+    the gates of both bounds, in amperes of residual current and seconds
+
+    Raises
+    ------
+    NotInTable : no such kind, or a rating that is not positive
+
+    References
+    ----------
+    IEC 61008-1 and IEC 61009-1, Table 1.
+    """
+    return _rcd(float(i_dn_a), kind)
 
 
 def rcd_time_s(i_dn_a: float, kind: str, residual_a: float) -> tuple[float, float]:

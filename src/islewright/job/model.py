@@ -147,6 +147,12 @@ class Supply(Part):
     declared: Loops | None = fact(
         "declared", "What does the operator declare?", "ask the operator", whom="the operator"
     )
+    neutral_mm2: Size = fact(
+        "supply neutral",
+        "Which cross-section has the operator's neutral or PEN, in copper?",
+        "ask the operator",
+        whom="the operator",
+    )
     main_fuse: DeviceField = fact("main fuse", "What is the main fuse?", "read the holder")
     street: Street = fact("street", "What is known of the street?", whom="the operator")
 
@@ -169,6 +175,12 @@ class Electrode(Part):
     measured_by: Name = fact("measured by", "How was the electrode measured?", "ask or repeat")
     date: Date = fact("date", "When was the electrode measured, in which season?")
     conductor: Run = fact("conductor", "What is the earthing conductor?", "measure it")
+    laid: Literal[
+        "not buried",
+        "buried, protected against corrosion and mechanically",
+        "buried, protected against corrosion only",
+        "buried, not protected against corrosion",
+    ] = fact("conductor laid", "How is the earthing conductor laid?", "follow it to the electrode")
     state: Existing = fact("state", _STATE)
 
 
@@ -208,6 +220,11 @@ class Earthing(Part):
         "supplementary bonding",
         "Are parts that can be touched at once bonded to each other?",
         "ohmmeter between the parts",
+    )
+    lightning_protection: Literal["present", "none"] = fact(
+        "lightning protection",
+        "Is a lightning protection system joined to the earthing?",
+        "look at the roof and at the earthing terminal",
     )
     soil: Name = fact("soil", "What soil is it?", default="")
 
@@ -296,6 +313,12 @@ class Laying(Part):
         "earth",
         "Which cross-section has the protective conductor?",
         "read the sheath or measure; `as line` where it has the lines' cross-section",
+    )
+    earth_run: Literal["in the cable", "separate, protected", "separate, not protected"] = fact(
+        "earth runs", "Is the protective conductor in the cable or conduit?", default="in the cable"
+    )
+    second_earth_mm2: Size | None = fact(
+        "second earth", "Which cross-section has a second protective conductor?", default=None
     )
     length_m: Length = fact("length", "How long is the cable?", "measure along the route")
     material: Literal["copper", "aluminium"] = fact(

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
     "supply", "overload", "disconnection", "island", "residual", "neutral", "neutral_current",
-    "earthing", "voltage", "source", "starting",
+    "earthing", "protective", "protective_current", "bonding", "voltage", "source", "starting",
     "entry",
 )  # fmt: skip
 

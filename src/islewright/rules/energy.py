@@ -1,0 +1,88 @@
+"""Energy I²t that a device lets through, and the cross-section that stands it.
+
+No rule stands here; several chapters ask what a conductor has to bear until a device opens.
+"""
+
+from __future__ import annotations
+
+from islewright.findings import Question
+from islewright.job.device import Device
+from islewright.job.gap import Gap, Unknown
+from islewright.job.model import Job, Loops
+from islewright.job.once import once_a_job
+from islewright.network.race import overcurrent_time_s
+from islewright.tables.device import (
+    breaking_capacities_a,
+    fuse_gg_opening_current_a,
+    mcb_let_through_a2s,
+)
+from islewright.tables.rows import NotInTable
+
+#: the formula of heating without loss holds up to here (543.1.2) [s]
+LONGEST_S = 5.0
+#: shortest time that the tables of devices know [s]
+SHORTEST_S = 0.1
+
+
+@once_a_job
+def largest_fault_current_a(job: Job) -> float:
+    """The larger of the measured and the declared fault current at the origin [A].
+
+    Raises
+    ------
+    Unknown : neither is stated, or one was asked for in vain: it may be the larger
+    """
+    found, asked = [], list[Question]()
+    for source in ("measured", "declared"):
+        if job.supply.gap(source) is Gap.UNKNOWN:
+            asked.append(job.supply.question(source))
+        elif job.supply.has(source):
+            loops: Loops = getattr(job.supply, source)
+            if loops.has("largest_fault_current_a"):
+                found.append(float(loops.largest_fault_current_a))
+            elif loops.gap("largest_fault_current_a") is Gap.UNKNOWN:
+                asked.append(loops.question("largest_fault_current_a"))
+    if asked:
+        raise Unknown(*asked)
+    if not found:
+        _ = job.supply.measured.largest_fault_current_a  # raises with its question
+    return max(found)
+
+
+def let_through_a2s(device: Device, amps: float) -> tuple[float, str]:
+    """Most I²t that a device lets through at a current or any smaller one above its gate [A²s].
+
+    Raises
+    ------
+    Unknown : curve, rated current or energy class is not stated
+
+    Notes
+    -----
+    A fuse that melts in less than 0.1 s takes no more energy for it than at 0.1 s.
+    """
+    latest = overcurrent_time_s(device, amps)[1]
+    plain = amps * amps * latest, f"({amps:.4g} A)² · {latest:g} s"
+    if latest > SHORTEST_S:
+        return plain
+    if device.curve == "gG":
+        gate = float(fuse_gg_opening_current_a(device.i_n_a, SHORTEST_S))
+        return gate * gate * SHORTEST_S, f"({gate:.4g} A)² · {SHORTEST_S:g} s ({device.name})"
+    limited = _limited_a2s(device, amps)
+    if limited is None or limited > plain[0]:
+        return plain
+    told = f"I²t of {device.name}, class {device.energy_class}, up to {amps:.4g} A"
+    return limited, told
+
+
+def _limited_a2s(device: Device, amps: float) -> float | None:
+    """What the standard allows an energy limiting breaker; None where it promises nothing."""
+    for icn in breaking_capacities_a():
+        if amps <= icn:
+            try:
+                found = mcb_let_through_a2s(
+                    device.curve, device.i_n_a, icn, energy_class=device.energy_class
+                )
+            except NotInTable:
+                continue
+            return float(found)
+    return None

@@ -83,8 +83,9 @@ def test_great_britain_differs_where_its_rules_do():
     assert float(gb.number("ring.device_max")) == 32
     assert gb.text("rcd.type_ac") == "restricted"
     assert gb.clause_openings == ("BS ", "ESQCR ", "EREC ")
+    assert float(gb.number("island.electrode_max")) == 200
     with pytest.raises(NotStated, match='profile "GB" states no figure for island'):
-        gb.number("island.electrode_max")
+        gb.number("island.parallel_max")
 
 
 def test_a_missing_figure_is_not_stated_and_never_another_one(iec):

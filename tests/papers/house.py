@@ -334,6 +334,7 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
         states=states(island=island),
         race=race(read) if island else (),
         race_missing=(),
+        solvable=False,
         story=_no_story,
         zones=race(read)[-1:] if island else (),
         isolations=isolations() if island else (),

@@ -11,8 +11,9 @@ from islewright.cli.text import say
 
 #: kept here too, so that the help text loads no papers; a test holds it against them
 SECTIONS = (
-    "cover drawings neutral alive circuits findings first curves questions letters sources".split()
-)
+    "cover", "drawings", "neutral", "dead", "alive", "circuits", "settings", "findings", "first",
+    "curves", "questions", "letters", "sources", "arithmetic",
+)  # fmt: skip
 
 
 @click.command()
@@ -26,9 +27,10 @@ def pack(job: str, to: str, only: tuple[str, ...], leave_out: tuple[str, ...]) -
     Ends with 0 once it is written, whatever the verdict in it. A pack of the same input is
     the same to the byte. An older FILE is replaced.
 
-    The sections: cover, drawings (single lines), neutral (neutral and earth), alive (what stays
-    alive), circuits (schedules), findings, first (what opens first), curves (time and current),
-    questions, letters, sources. Give an option once for each section, or several with commas.
+    The sections: cover, drawings (single lines), neutral (neutral and earth), dead (making it
+    dead), alive (what stays alive), circuits (schedules), settings (to enter), findings, first
+    (what opens first), curves (time and current), questions, letters, sources, arithmetic (of all
+    findings). Give an option once for each section, or several with commas.
     """
     from islewright.papers import write_pack
 

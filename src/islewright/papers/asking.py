@@ -1,11 +1,11 @@
-"""Open questions, ranked, by whom they go to; and the letter to the maker."""
+"""Open questions, ranked, by whom they go to."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
 from islewright.papers import place
-from islewright.papers.say import capital, counted, sentence
+from islewright.papers.say import capital, sentence
 
 if TYPE_CHECKING:
     from islewright.findings import Question
@@ -36,13 +36,13 @@ def open_questions(study: Study) -> list[dict[str, Any]]:
     for ranked in study.questions:
         groups.setdefault(ranked.question.whom, []).append(ranked)
     return [
-        {"head": HEADS.get(whom, f"To ask {whom}"), "rows": _rows(study, asked)}
+        {"head": HEADS.get(whom, f"To ask {whom}"), "rows": rows_of(study, asked)}
         for whom, asked in groups.items()
         if asked
     ]
 
 
-def _rows(study: Study, asked: list[RankedQuestion]) -> list[dict[str, str]]:
+def rows_of(study: Study, asked: list[RankedQuestion]) -> list[dict[str, str]]:
     """One row for each answer; what a local rule says is the same for every place."""
     alike: dict[tuple[str, str], list[Question]] = {}
     for ranked in asked:
@@ -67,30 +67,3 @@ def _row(study: Study, questions: list[Question], counts: dict[str, int]) -> dic
         "how": question.how,
         "field": "; ".join(fields),
     }
-
-
-def to_the_maker(study: Study) -> dict[str, Any]:
-    """The page to send: numbered questions, and what equipment they are about."""
-    asked = [ranked for ranked in study.questions if ranked.question.whom == MAKER]
-    rows = _rows(study, asked)
-    return {
-        "models": [{"what": word, "model": model} for word, model in _models(study)],
-        "rows": rows,
-        "head": f"{counted(len(rows), 'figure')} that your sheet does not state".capitalize()
-        if rows
-        else "",
-    }
-
-
-def _models(study: Study) -> list[tuple[str, str]]:
-    """What is placed in the house, by name; a gap is left out."""
-    placed = study.job.placement
-    models = [
-        ("islanding switch", placed.islanding_switch.model),
-        ("inverter", placed.inverter.model),
-    ]
-    if placed.has("battery") and placed.battery is not None:
-        models.append(("battery", placed.battery.model))
-    if placed.has("pv") and placed.pv is not None:
-        models.append(("PV array", placed.pv.model))
-    return models

@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import Any
 
 STAND_IN = "?"
+#: a figure keeps its unit on its own line
+_UNIT = re.compile(r"(?<=\d) (?=(?:[mkµ]?(?:A|V|VA|W|Wh|Ω|s|m)|mm²|mm|%|Hz|°C|min|h|N m)(?!\w))")
 _APOSTROPHE = re.compile(r"(?<=\w)'")
 
 #: what a usual page needs; spares reading the fonts (a test holds it against them)
@@ -45,7 +47,7 @@ class Letters:
         return page
 
     def _text(self, text: str) -> str:
-        text = _APOSTROPHE.sub("’", text)
+        text = _APOSTROPHE.sub("’", _UNIT.sub("\u00a0", text))
         if text.isascii() and text.isprintable():
             return text
         text = unicodedata.normalize("NFC", text)

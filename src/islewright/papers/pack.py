@@ -14,12 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.papers import (
     asking,
+    by_hand,
     in_series,
     isolating,
+    letters_to_send,
+    making_dead,
     reports,
     rising,
     say,
     schedule,
+    settings,
     sources,
     states,
 )
@@ -36,14 +40,17 @@ SECTIONS = {
     "cover": "verdict, what must be done first, cautions",
     "drawings": "single line of each mode",
     "neutral": "neutral and earth in each state",
+    "dead": "how to make the house dead, step by step, and where to prove it",
     "alive": "what stays alive for each isolator, what lifts the protective conductor",
-    "circuits": "circuits and cables, existing and new",
+    "circuits": "circuits, cables and equipment, existing and new",
+    "settings": "what is to be entered and tightened",
     "findings": "what is not met, undecided or near, and the met ones summed up",
     "first": "what opens first in island mode",
     "curves": "time against current of the devices in series",
     "questions": "what is still to be found out",
-    "letters": "questions to send",
+    "letters": "letters to makers, operator and customer",
     "sources": "assumptions, and how far each limit is confirmed",
+    "arithmetic": "the sums of every finding",
 }
 
 
@@ -145,14 +152,17 @@ _CONTENT: dict[str, Callable[[Study], dict[str, Any]]] = {
     "cover": _cover,
     "drawings": lambda study: {"single_lines": states.single_lines(study)},
     "neutral": _neutral,
+    "dead": lambda study: {"dead": making_dead.making_dead(study)},
     "alive": _alive,
     "circuits": _circuits,
+    "settings": lambda study: {"settings": settings.settings(study)},
     "findings": _findings,
     "first": lambda study: {"race": opens_first(study)},
     "curves": lambda study: {"curves": in_series.chains(study)},
     "questions": lambda study: {"questions": asking.open_questions(study)},
-    "letters": lambda study: {"maker": asking.to_the_maker(study)},
+    "letters": lambda study: {"letters": letters_to_send.letters(study)},
     "sources": _sources,
+    "arithmetic": lambda study: {"arithmetic": by_hand.by_hand(study)},
 }
 
 

@@ -1,0 +1,71 @@
+"""The order in which a house is made dead, and what is alive after each step."""
+
+from pathlib import Path
+
+import pytest
+
+from islewright import read_job, study
+from islewright.network.make_dead import DC_SIDE, DC_SOURCES, steps_to_dead, supply_isolators
+
+ROOT = Path(__file__).resolve().parents[2]
+HOUSES = ("cottage", "farmhouse", "terrace")
+
+
+@pytest.fixture(scope="module", params=HOUSES)
+def walked(request):
+    of = study(read_job(ROOT / "examples" / request.param / f"{request.param}.yaml"))
+    return of.job, steps_to_dead(of.job, of.net)
+
+
+def test_the_island_is_taken_away_before_the_grid_is_opened(walked):
+    """Stop the inverter, part it, then its d.c. sources, and only then the public supply."""
+    job, steps = walked
+    orders = [step.what for step in steps]
+    grid = [orders.index(what) for what, _group, _remark in supply_isolators(job)]
+
+    assert steps[1].does == "stop"
+    assert "inverter" in steps[2].what
+    assert orders.index("the battery's switch") < min(grid)
+    assert [step.does for step in steps[-2:]] == ["wait", "prove"]
+    assert max(grid) < len(steps) - 2
+
+
+def test_every_board_is_alive_before_and_dead_after(walked):
+    """All boards are alive as found; once everything is open none is."""
+    job, steps = walked
+
+    assert {steps[0].left[board] for board in job.boards} == {"alive"}
+    assert {steps[-1].left[board] for board in job.boards} == {"dead"}
+
+
+def test_what_no_step_can_reach_stays_alive(walked):
+    """The service cable and the cables of battery and panels are alive to the end."""
+    _job, steps = walked
+
+    assert {step.left["service"] for step in steps} == {"alive"}
+    assert {step.left[DC_SOURCES] for step in steps} == {"alive"}
+
+
+def test_the_inverter_counts_as_alive_until_it_has_emptied_itself(walked):
+    """Stopped and parted it still holds a charge; dead comes after the wait alone."""
+    _job, steps = walked
+    for step in steps[:-2]:
+        assert step.left["inverter"] != "dead"
+        assert step.left[DC_SIDE] != "dead"
+
+    assert steps[-1].left["inverter"] == "dead"
+
+
+def test_a_battery_that_is_not_stated_to_isolate_leaves_its_side_alive(tmp_path):
+    """Nobody may call the d.c. side dead behind a switch that is made for something else."""
+    text = (ROOT / "examples" / "farmhouse" / "farmhouse.yaml").read_text(encoding="utf-8")
+    shelf = (ROOT / "examples" / "farmhouse" / "equipment.yaml").read_text(encoding="utf-8")
+    head, tail = shelf.split("house battery 15 kWh:")
+    doubtful = tail.replace("isolates: suitable for isolation", "isolates: not suitable", 1)
+    (tmp_path / "equipment.yaml").write_text(f"{head}house battery 15 kWh:{doubtful}", "utf-8")
+    (tmp_path / "house.yaml").write_text(text, "utf-8")
+    of = study(read_job(tmp_path / "house.yaml"))
+    steps = steps_to_dead(of.job, of.net)
+
+    assert steps[-1].left[DC_SIDE] == "treat"
+    assert any("not stated to isolate" in step.remark for step in steps)

@@ -1,0 +1,104 @@
+"""Sheets that are taken along: making it dead, settings, letters, arithmetic."""
+
+import pytest
+
+from islewright import read_job, study
+from islewright.papers import by_hand, facts, letters_to_send, making_dead, settings
+
+HOUSES = ("cottage", "farmhouse", "terrace")
+
+
+@pytest.fixture(scope="module", params=HOUSES)
+def studied(request):
+    return study(read_job(f"examples/{request.param}/{request.param}.yaml"))
+
+
+def test_every_source_of_the_house_is_named(studied):
+    """Public supply, inverter, battery, PV where it is there, and what holds a charge."""
+    names = [source["name"] for source in making_dead.sources(studied.job)]
+
+    assert names[:3] == ["public supply", "inverter", "battery"]
+    assert ("PV array" in names) is studied.job.placement.has("pv")
+    assert names[-1] == "capacitors"
+
+
+def test_every_board_and_terminal_has_a_row_to_write_readings_in(studied):
+    """Each pair of conductors has a box at each a.c. point; the d.c. side has its own."""
+    told = making_dead.making_dead(studied)
+    places = " ".join(point["place"] for point in told["points"])
+
+    assert [board for board in studied.job.boards if board not in places] == []
+    assert all(len(point["cells"]) == len(told["heads"]) for point in told["points"])
+    assert told["points"][-1]["cells"].count("V") == 1
+    assert told["points"][0]["cells"].count("V") == len(told["heads"]) - 1
+
+
+def test_the_order_of_opening_is_warned_of_first():
+    """The danger that is proper to such a house leads the list."""
+    told = making_dead.making_dead(study(read_job("examples/farmhouse/farmhouse.yaml")))
+
+    assert told["cautions"][0]["danger"].startswith("Never open the main fuse")
+    assert any("yard lights" in caution["danger"] for caution in told["cautions"])
+
+
+def test_a_switch_that_is_no_isolator_is_called_so(studied):
+    """The islanding switch of the farmhouse moves by itself and is not made to isolate."""
+    dangers = [w["danger"] for w in making_dead.warnings(studied)]
+    good = studied.job.switch.isolates == "suitable for isolation"
+
+    assert ("The islanding switch is no isolator." in dangers) is not good
+
+
+def test_settings_come_from_the_job_and_say_what_they_rest_on():
+    """Entered as stated; the energy held is share times capacity: 30 % of 13.8 kWh."""
+    job = study(read_job("examples/farmhouse/farmhouse.yaml"))
+    rows = {row["key"]: row["value"] for group in settings.settings(job) for row in group["rows"]}
+
+    assert rows["Reserve share"] == "30 %"
+    assert rows["Return delay"] in {"60 s", "1 min"}
+    assert rows["Energy held for outages"] == "4.14 kWh"
+    assert rows["Points to"] == "main board"
+    assert rows["Inverter, output"] == "1.5 N m"
+
+
+def test_a_letter_goes_to_each_who_is_asked(studied):
+    """Every question to makers, operator and customer stands in one letter, in words."""
+    letters = letters_to_send.letters(studied)
+    asked = [
+        r.question
+        for r in studied.questions
+        if r.question.whom in {"the maker", "the operator", "the customer"}
+    ]
+    printed = " ".join(row["ask"] for letter in letters for row in letter["rows"])
+
+    assert [q.ask for q in asked if q.ask not in printed] == []
+    assert bool(letters) is bool(asked)
+
+
+def test_every_finding_has_its_sums_in_the_appendix(studied):
+    """Each place stands under its demand, in its mode, with the lines of its arithmetic."""
+    groups = {group["title"]: group for group in by_hand.by_hand(studied)}
+    for finding in studied.findings:
+        group = groups[finding.title[:1].upper() + finding.title[1:]]
+        name = finding.place.removeprefix("board ")
+        rows = [r for r in group["rows"] if r["mode"] == finding.mode]
+        row = next(r for r in rows if name in r["places"] or finding.place == "house")
+
+        assert row["sums"] or not finding.because
+
+
+def test_every_figure_of_a_job_has_a_unit_that_can_be_printed():
+    """A field that holds a figure is found with its unit, however it may be left out."""
+    from islewright.job.equipment import KINDS
+    from islewright.job.model import Circuit, Job, Settings, Supply
+    from islewright.job.schema import parts_below
+    from islewright.tables.figure import Figure
+
+    assert facts.unit_of(Supply, "nominal_voltage_v") == "V"
+    assert facts.unit_of(Settings, "export_limit_w") == "W"
+    assert facts.unit_of(Circuit, "use") is None
+    for root in (Job, *KINDS.values()):
+        for part in parts_below(root).values():
+            for name, info in part.model_fields.items():
+                if info.annotation is Figure:
+                    assert facts.unit_of(part, name), (part.__name__, name)

@@ -100,6 +100,9 @@ class IslandingSwitch(Sheet):
     neutral_pole: NeutralPole = sheet("neutral pole", "When does the neutral pole move?")
     contact_ohm: Resistance | None = fact("contact resistance", "What has a contact?", default=None)
     rated_current_a: Current = sheet("rated current", "What is its rated current?")
+    pass_through_a: Current = sheet(
+        "pass-through current", "What may flow through its house terminals, from all sources?"
+    )
     short_time_a: Current = sheet(
         "short-time withstand",
         "Which short-circuit current does it stand?",
@@ -218,6 +221,10 @@ class PvArray(Sheet):
     kind: Literal["PV array"] = fact("kind", "", default=...)
     power_w: Power = sheet("power", "What is its power?")
     coupling: Literal["d.c.", "a.c."] = sheet("coupling", "Is it coupled at d.c. or a.c.?")
+    when_too_much: Literal["gives less", "goes on"] = sheet(
+        "when there is too much",
+        "Does an inverter of its own give less as the island's frequency rises?",
+    )
     open_circuit_v: Voltage = sheet("open-circuit voltage", "What is its highest voltage?")
 
 

@@ -12,6 +12,7 @@ from pydantic import PrivateAttr
 from islewright.job.device import DeviceField, Rcd
 from islewright.job.ends import Entering
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
+from islewright.job.isolation import Isolation
 from islewright.job.kinds import (
     AS_LINE,
     Conductors,
@@ -37,6 +38,7 @@ from islewright.job.kinds import (
     Time,
     Voltage,
 )
+from islewright.job.operator import OperatorLimits, SupplyVoltage
 from islewright.job.part import Part, fact
 
 Existing = Literal["existing", "new"]
@@ -155,6 +157,10 @@ class Supply(Part):
     )
     main_fuse: DeviceField = fact("main fuse", "What is the main fuse?", "read the holder")
     street: Street = fact("street", "What is known of the street?", whom="the operator")
+    voltage: SupplyVoltage = fact("voltage", "Between which voltages does the supply lie?")
+    limits: OperatorLimits = fact(
+        "operator's limits", "Which limits does the operator set?", whom="the operator"
+    )
 
 
 class Run(Part):
@@ -408,6 +414,9 @@ class Load(Part):
         default=None,
     )
     start_lasts_s: Time = fact("start lasts", "How long does its start last?", "inrush clamp")
+    starts_down_to: Share | None = fact(
+        "starts down to", "Down to which share of the voltage does it start?", default=None
+    )
     third_harmonic: Share | None = fact(
         "third harmonic", "Which share has its third harmonic?", default=None
     )
@@ -440,6 +449,9 @@ class Circuit(Laying):
     neutral_with: Name | None = fact(
         "neutral with", "With which circuit does it share its neutral?", default=None
     )
+    source_a: Current | None = fact(
+        "source", "Which rated current has a source that feeds into it?", default=None
+    )
     neutral_at: Name | None = fact(
         "neutral at", "On which other bar does its neutral lie?", default=None
     )
@@ -466,6 +478,7 @@ class Job(Part):
     supply: Supply = fact("supply", "What is the supply?", default=...)
     earthing: Earthing = fact("earthing", "How is the house earthed?", default=...)
     placement: Placement = fact("equipment", "Which equipment?", default=...)
+    isolation: Isolation = fact("isolation", "How is the inverter isolated?")
     boards: dict[str, Board] = fact("boards", "Which boards are there?", default=...)
     same_for_all_cables: SameFor | None = fact("same for all cables", "", default=None)
     same_for_all_circuits: SameFor | None = fact("same for all circuits", "", default=None)

@@ -10,12 +10,14 @@ from islewright.network.places import INVERTER
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
 from islewright.rules.demand import bounded_current_a, lines_fed
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 
+@once_a_study
 def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     """Voltage drop from the mode's source to the far end of a circuit at I_b [V].
 

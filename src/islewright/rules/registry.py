@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
     "supply", "overload", "disconnection", "island", "residual", "neutral", "neutral_current",
-    "earthing", "protective", "protective_current", "bonding", "voltage", "source", "starting",
+    "earthing", "protective", "protective_current", "bonding",
+    "voltage", "supply_voltage", "source", "starting", "start_dip", "sources",
+    "switching", "isolating",
     "entry",
 )  # fmt: skip
 

@@ -27,10 +27,12 @@ def pv(house: House) -> None:
         if not placed.has("connected_to"):
             house.lacks("PV", placed.question("connected_to"))
         elif watts is not None:
-            _feeds(house, str(placed.connected_to), watts)
+            stated = placed.has("line") and len(job.phases) > 1
+            lines = tuple(placed.line) if stated else job.phases
+            _feeds(house, str(placed.connected_to), watts, lines)
 
 
-def _feeds(house: House, board: str, watts: float) -> None:
+def _feeds(house: House, board: str, watts: float, lines: tuple[str, ...]) -> None:
     """In phase with the EMFs that drive the board: the supply's, in an island the inverter's."""
     parts, phases = house.parts, house.job.phases
     forming = {b.conductor: b.emf for b in parts.branches if b.kind == "inverter"}
@@ -40,7 +42,7 @@ def _feeds(house: House, board: str, watts: float) -> None:
     on_grid = {line: emf(house, line) for line in phases}
     for group, drives in (("PV on the grid", on_grid), ("PV in the island", forming)):
         joined = joined_lines(house.job, board, island=drives is forming)
-        for line in (line for line in joined if line in drives):
+        for line in (line for line in joined if line in drives and line in lines):
             volt = drives[line]
-            amps = watts / len(phases) / parts.u0_v * volt / abs(volt)
+            amps = watts / len(lines) / parts.u0_v * volt / abs(volt)
             parts.feeds.append(Feed(group, neutral, parts.node(board, line), amps))

@@ -1,0 +1,263 @@
+"""Chapter: the band of the supply voltage, and how far own sources lift it."""
+
+from __future__ import annotations
+
+from islewright.findings import Status, Verdict, at_least, at_most
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.network.places import INVERTER
+from islewright.network.state import BYPASS, GRID, GRID_FEEDING, ISLAND, ISLAND_PV, Mode
+from islewright.network.way import is_backed_up
+from islewright.rules.demand import bounded_current_a, lines_fed, spread_of
+from islewright.rules.drop import drop_v
+from islewright.rules.inflow import fed_by_pv, pv_lines
+from islewright.rules.once import once_a_study
+from islewright.rules.permitted import permitted
+from islewright.rules.registry import Here, every, rule
+from islewright.rules.study import Study
+
+BAND = "IEC 60038, 230/400 V"
+BAND_BS = "ESQCR 2002, regulation 27"
+DROP = "IEC 60364-5-52:2009, 525, Table G.52.1 (informative)"
+DROP_BS = "BS 7671:2018, 525, Appendix 4, Table 4Ab (informative)"
+
+
+@rule(
+    "voltage.supply-band",
+    over="house",
+    modes=[Mode.GRID],
+    title="The supply voltage must stay within the band of the network",
+    clauses=[BAND, BAND_BS],
+)
+def supply_band(study: Study, _here: Here) -> Verdict:
+    """U_0 · (1 − tolerance down) ≤ U_lowest, U_highest ≤ U_0 · (1 + tolerance up)"""
+    u_0, read = float(study.job.supply.nominal_voltage_v), study.job.supply.voltage
+    down = study.profile.number("supply.tolerance_down")
+    up = study.profile.number("supply.tolerance_up")
+    lowest, highest = float(read.lowest_v), float(read.highest_v)
+    least, most = u_0 * (1 - down / 100), u_0 * (1 + up / 100)
+    ask = "Ask the operator to bring the supply back into its band."
+    return every(
+        [
+            at_least(
+                lowest, least, "V",
+                spread=spread_of(study.profile, "voltage_reading", lowest),
+                because=[f"U_lowest = {lowest:g} V",
+                         f"{u_0:g} V · (1 − {float(down):g} %) = {least:.1f} V"],
+                remedies=[lambda: ask],
+                confirmed=down.confirmed,
+            ),
+            at_most(
+                highest, most, "V",
+                spread=spread_of(study.profile, "voltage_reading", highest),
+                because=[f"U_highest = {highest:g} V",
+                         f"{u_0:g} V · (1 + {float(up):g} %) = {most:.1f} V"],
+                remedies=[lambda: ask],
+                confirmed=up.confirmed,
+            ),
+        ]
+    )  # fmt: skip
+
+
+@once_a_study
+def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]]:
+    """Least margin of any load's voltage above its limit, at the lowest supply voltage.
+
+    Returns
+    -------
+    voltage [V] of the load with the least margin, its circuit, its limit [V], and the gaps of
+    the circuits of which nothing can be said
+    """
+    job, gaps = study.job, list[Unknown]()
+    u_0 = float(job.supply.nominal_voltage_v)
+    lowest = float(job.supply.voltage.lowest_v)
+    down = float(study.profile.number("supply.tolerance_down"))
+    found = []
+    for name, circuit in job.circuits.items():
+        here = Here("circuit", name, Mode.GRID, circuit.board)
+        try:
+            study.clean(here)
+            volts, nominal = drop_v(study, here, bounded_current_a(job, circuit))
+            use = "drop_lighting" if circuit.use == "lights" else "drop_other"
+            limit = u_0 * (1 - (down + float(study.profile.number(f"volt.{use}"))) / 100)
+            found.append((lowest - volts * u_0 / nominal - limit, name, limit))
+        except Unknown as gap:
+            gaps.append(gap)
+    if not found:
+        raise gaps[0]
+    margin, name, limit = min(found)
+    return limit + margin, name, limit, tuple(gaps)
+
+
+@rule(
+    "voltage.at-load",
+    over="house",
+    modes=[Mode.GRID],
+    title="At the lowest supply voltage every load must still have its least voltage",
+    clauses=[f"{BAND}; {DROP}", f"{BAND_BS}; {DROP_BS}"],
+)
+def at_load(study: Study, _here: Here) -> Verdict:
+    """U_lowest − U_drop ≥ U_0 · (1 − tolerance down − limit of the drop), at the worst load
+
+    A load that is not known draws what its device lets through.
+    """
+    volts, name, limit, gaps = lowest_at_load(study)
+    lowest = float(study.job.supply.voltage.lowest_v)
+    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    spread = spread_of(study.profile, "voltage_reading", lowest) + abs(lowest - volts) * share
+    verdict = at_least(
+        volts,
+        limit,
+        "V",
+        spread=spread,
+        because=[
+            f"worst at {name}: drop {lowest - volts:.2f} V",
+            f"{lowest:g} V − {lowest - volts:.2f} V = {volts:.1f} V",
+            f"band and drop together leave {limit:.1f} V",
+        ],
+        remedies=[
+            lambda: f"Lay a larger cable to {name}.",
+            lambda: "Ask the operator to bring the supply back into its band.",
+        ],
+        confirmed="page",
+    )
+    if gaps and verdict.status is not Status.NOT_MET:
+        asked = tuple(dict.fromkeys(q for gap in gaps for q in gap.questions))
+        told = (*verdict.because, f"of {len(gaps)} circuits nothing can be said")
+        return Verdict(status=Status.UNDECIDED, because=told, questions=asked)
+    return verdict
+
+
+@rule(
+    "voltage.bypass-drop",
+    over="house",
+    modes=[Mode.GRID],
+    title="In the bypass the backed-up circuits must still have their voltage",
+    clauses=[DROP, DROP_BS],
+)
+def bypass_drop(study: Study, _here: Here) -> Verdict | None:
+    """(U_supply − U_far) / U_0 ≤ limit, at the worst backed-up circuit, bypass closed
+
+    The bypass has poles of its own: a line that it lacks leaves its circuits dead. Of one
+    that lacks the neutral `neutral.bypass` speaks.
+    """
+    job = study.job
+    if job.switch.bypass_poles is None or not study.loaded(BYPASS).held:
+        return None
+    found = []
+    for name, circuit in job.circuits.items():
+        if is_backed_up(job, circuit.board):
+            here = Here("circuit", name, Mode.GRID, circuit.board)
+            study.clean(here)
+            flow, amps = study.loaded(BYPASS), bounded_current_a(job, circuit)
+            more = amps * (1 - float(job.boards[circuit.board].demand_factor))
+            lines = lines_fed(job, circuit, Mode.GRID)
+            volts, nominal = flow.drop_v(name, "supply", lines=lines, more_amps=more)
+            use = "drop_lighting" if circuit.use == "lights" else "drop_other"
+            limit = float(study.profile.number(f"volt.{use}"))
+            found.append((volts / nominal * 100 - limit, name, limit))
+    if not found:
+        return None
+    beyond, name, limit = max(found)
+    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    return at_most(
+        limit + beyond,
+        limit,
+        "%",
+        spread=abs(limit + beyond) * share,
+        because=[f"worst at {name}: {limit + beyond:.2f} %",
+                 f"bypass poles: {' '.join(job.switch.bypass_poles)}"],
+        remedies=[
+            lambda: f"Lay a larger cable to {name}.",
+            lambda: "Fit a bypass with a pole for every line and the neutral.",
+        ],
+        confirmed="two pages",
+        state=BYPASS.name,
+    )  # fmt: skip
+
+
+@rule(
+    "voltage.rise",
+    over="house",
+    modes=[Mode.GRID, Mode.ISLAND],
+    title="The house's own sources must not lift the voltage too far",
+    clauses=["IEC 60364-8-82:2022 (from memory; no figure)",
+             "BS 7671:2018, 551.7.1 (from memory; no figure)", "the network operator's conditions"],
+)  # fmt: skip
+def rise(study: Study, here: Here) -> Verdict | None:
+    """(U_source − U_reference) / U_0 ≤ limit, nothing else drawing or feeding
+
+    In grid mode from the origin to the inverter's terminals, or to the board of PV on the
+    a.c. side, both at full power. In island mode from the inverter's terminals to that board.
+    """
+    job = study.job
+    pv = fed_by_pv(job)
+    if here.mode is Mode.ISLAND and (pv is None or not is_backed_up(job, pv[0])):
+        return None
+    allowed = permitted(study, "volt.rise", "rise")
+    if allowed is None:
+        return None
+    places = ([INVERTER] if here.mode is Mode.GRID else []) + ([pv[0]] if pv else [])
+    for place in [*places, INVERTER]:
+        study.clean(Here("board", place, here.mode, place))
+    if pv is not None:
+        pv_lines(job)  # which must be known
+    volts, place, line, told = _lifted(study, here.mode, places)
+    u_0 = float(job.supply.nominal_voltage_v)
+    percent = volts / u_0 * 100
+    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "maker")) / 100
+    return at_most(
+        percent,
+        allowed.limit,
+        "%",
+        spread=abs(percent) * share,
+        because=[
+            *told,
+            f"worst at {place} on {line}: {volts:.2f} V / {u_0:g} V = {percent:.2f} %",
+            f"{allowed.by} {allowed.limit:g} %",
+        ],
+        remedies=[
+            lambda: f"Lay larger cables from the origin to {place}.",
+            lambda: f"Ask the operator to admit a rise of {percent * (1 + share):.1f} %.",
+        ],
+        means="The sources will switch off on a sunny day." if percent > allowed.limit else "",
+        confirmed=allowed.confirmed,
+        state=(GRID_FEEDING if here.mode is Mode.GRID else ISLAND_PV).name,
+    )
+
+
+def _lifted(study: Study, mode: Mode, places: list[str]) -> tuple[float, str, str, list[str]]:
+    """Most that a place is lifted above its reference [V], where, on which line, and by what."""
+    solved = study.net.solved(GRID if mode is Mode.GRID else ISLAND)
+    groups = ("inverter", "PV on the grid") if mode is Mode.GRID else ("PV in the island",)
+    reference = "supply" if mode is Mode.GRID else INVERTER
+    x = solved.x.copy()
+    feeds = [feed for feed in study.net.parts.feeds if feed.group in groups]
+    for feed in feeds:
+        x += (solved.inverse[:, feed.b] - solved.inverse[:, feed.a]) * feed.amps
+
+    def volts(place: str, line: str) -> float:
+        return abs(solved.voltage(place, line, to=(place, "N"), x=x))
+
+    found = [
+        (volts(place, line) - volts(reference, line), place, line)
+        for place in places
+        for line in _lines_at(study, place)
+    ]
+    worst, place, line = max(found)
+    return worst, place, line, _fed(study.job, mode)
+
+
+def _lines_at(study: Study, place: str) -> list[str]:
+    index = study.net.parts.index
+    fed = [line for line in study.job.phases if f"{place}.{line}" in index]
+    return fed if f"{place}.N" in index else []
+
+
+def _fed(job: Job, mode: Mode) -> list[str]:
+    """What feeds at full power, in words."""
+    pv = fed_by_pv(job)
+    told = [f"PV array feeds {pv[1]:.0f} W at {pv[0]}"] if pv else []
+    if mode is Mode.GRID:
+        told.insert(0, f"inverter feeds {float(job.inverter.rated_va):.0f} VA")
+    return told

@@ -36,6 +36,8 @@ Path_ = tuple[str, ...]
 BOUNDED = {
     "overload.cable-demand": "a load that is not known counts with its device's rated current",
     "voltage.drop": "other circuits' loads count with the rated current, or nothing if worse",
+    "voltage.start-dip": "as voltage.drop",
+    "voltage.start-change": "as voltage.drop; the change hardly depends on the other loads",
 }
 #: where another device in the way does it in its own time: the finding may rest on that one,
 #: as long as it would rest there whatever the device is

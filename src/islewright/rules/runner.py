@@ -113,11 +113,12 @@ def _remedy(worked_out: Remedy) -> str | None:
 def places(job: Job, rule: Rule) -> Iterator[Here]:
     """Where a rule looks, in the order of the file."""
     for mode in rule.modes:
-        yield from _places(job, rule.over, mode)
+        yield from places_over(job, rule.over, mode)
 
 
 @once_a_job
-def _places(job: Job, over: str, mode: Mode) -> tuple[Here, ...]:
+def places_over(job: Job, over: str, mode: Mode) -> tuple[Here, ...]:
+    """All places of one kind, as a rule names them at `over`, in one mode."""
     return tuple(_PLACES[over](job, mode))
 
 
@@ -127,13 +128,13 @@ def _house(_job: Job, mode: Mode) -> Iterator[Here]:
 
 def _circuits(job: Job, mode: Mode) -> Iterator[Here]:
     """Circuits that a mode feeds; on a line that the island leaves dead nothing can be judged."""
-    for here in _places(job, "circuits, dead lines too", mode):
+    for here in places_over(job, "circuits, dead lines too", mode):
         if mode is Mode.GRID or not lies_dead(job, job.circuits[here.name]):
             yield here
 
 
 def _wired_circuits(job: Job, mode: Mode) -> Iterator[Here]:
-    for here in _places(job, "circuits, fed or not", mode):
+    for here in places_over(job, "circuits, fed or not", mode):
         if cables_to(job, here.board, mode) is not None:
             yield here
 
@@ -157,7 +158,7 @@ def _all_cables(job: Job, mode: Mode) -> Iterator[Here]:
 
 
 def _boards(job: Job, mode: Mode) -> Iterator[Here]:
-    for here in _places(job, "boards, fed or not", mode):
+    for here in places_over(job, "boards, fed or not", mode):
         if cables_to(job, here.name, mode) is not None:
             yield here
 

@@ -9,10 +9,11 @@ from islewright.findings import Question, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Load
 from islewright.network.loads import LoadFlow
-from islewright.network.state import GRID, Mode
+from islewright.network.state import GRID, ISLAND, Mode
 from islewright.rules.demand import lines_fed, load_current_a, load_va, start_times
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, rule
+from islewright.rules.runner import places_over
 from islewright.rules.source import PRACTICE, island_demand_va
 from islewright.rules.study import Study
 
@@ -100,8 +101,23 @@ def _least_share(study: Study, load: Load) -> tuple[float, str, str]:
 
 
 def _at_motor(study: Study, here: Here, more_amps: float) -> float:
-    """Voltage at the motor over its nominal one, on the worst pair of conductors [V/V]."""
-    far = study.load_flow(here.mode).far(here.name, more_amps=more_amps)
+    """Voltage at the motor over its nominal one, on the worst pair of conductors [V/V].
+
+    A load elsewhere that is not known counts with its device's rated current, or with nothing
+    where that leaves less.
+    """
+    state = GRID if here.mode is Mode.GRID else ISLAND
+    found = _share(study, here, study.loaded(state), more_amps)
+    less = [
+        found - _share(study, here, study.loaded(state, without=name), more_amps)
+        for name in study.unknown_loads
+        if name != here.name
+    ]
+    return found - sum(max(0.0, one) for one in less)
+
+
+def _share(study: Study, here: Here, flow: LoadFlow, more_amps: float) -> float:
+    far = flow.far(here.name, more_amps=more_amps)
     lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
     u_0 = float(study.job.supply.nominal_voltage_v)
     if "N" in far:
@@ -143,7 +159,8 @@ def held_share(asked_a: float, most_a: float) -> float:
     modes=[Mode.GRID],
     title="A start must not pull the voltage at the origin down further than the operator allows",
     clauses=["IEC 61000-3-11 (from memory; no figure of the wiring rules)",
-             "EREC P28 (from memory; no figure carried here)", "the network operator's conditions"],
+             "EREC P.28 (from memory; no figure carried here)",
+             "the network operator's conditions"],
 )  # fmt: skip
 def start_change(study: Study, _here: Here) -> Verdict | None:
     """(U_before − U_start) / U_0 at the origin ≤ limit of the operator or the rule set
@@ -178,12 +195,12 @@ def _grid_starts(study: Study) -> list[tuple[float, str, str]]:
     """Change at the origin [%] by the start of each circuit that has one, with all gaps at once."""
     job, found, questions = study.job, list[tuple[float, str, str]](), list[Question]()
     u_0, flow = float(job.supply.nominal_voltage_v), study.loaded(GRID)
-    for name, circuit in job.circuits.items():
+    for here in places_over(job, "circuits", Mode.GRID):
+        name, circuit = here.name, job.circuits[here.name]
         try:
             start = largest_start(study, circuit)
             if start is None:
                 continue
-            here = Here("circuit", name, Mode.GRID, circuit.board)
             study.clean(here)
             added = flow.reach.bar_per_amp("supply")
             k = flow.reach.row[name]

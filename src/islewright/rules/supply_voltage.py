@@ -8,12 +8,13 @@ from islewright.job.model import Job
 from islewright.network.places import INVERTER
 from islewright.network.state import BYPASS, GRID, GRID_FEEDING, ISLAND, ISLAND_PV, Mode
 from islewright.network.way import is_backed_up
-from islewright.rules.demand import bounded_current_a, lines_fed, spread_of
+from islewright.rules.demand import design_current_a, lines_fed, spread_of
 from islewright.rules.drop import drop_v
 from islewright.rules.inflow import fed_by_pv, pv_lines
 from islewright.rules.once import once_a_study
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, every, rule
+from islewright.rules.runner import places_over
 from islewright.rules.study import Study
 
 BAND = "IEC 60038, 230/400 V"
@@ -73,11 +74,11 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
     lowest = float(job.supply.voltage.lowest_v)
     down = float(study.profile.number("supply.tolerance_down"))
     found = []
-    for name, circuit in job.circuits.items():
-        here = Here("circuit", name, Mode.GRID, circuit.board)
+    for here in places_over(job, "circuits", Mode.GRID):
+        name, circuit = here.name, job.circuits[here.name]
         try:
             study.clean(here)
-            volts, nominal = drop_v(study, here, bounded_current_a(job, circuit))
+            volts, nominal = drop_v(study, here, design_current_a(job, circuit)[0])
             use = "drop_lighting" if circuit.use == "lights" else "drop_other"
             limit = u_0 * (1 - (down + float(study.profile.number(f"volt.{use}"))) / 100)
             found.append((lowest - volts * u_0 / nominal - limit, name, limit))
@@ -99,7 +100,7 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
 def at_load(study: Study, _here: Here) -> Verdict:
     """U_lowest − U_drop ≥ U_0 · (1 − tolerance down − limit of the drop), at the worst load
 
-    A load that is not known draws what its device lets through.
+    A circuit of which load or length is not known keeps the others from passing.
     """
     volts, name, limit, gaps = lowest_at_load(study)
     lowest = float(study.job.supply.voltage.lowest_v)
@@ -145,11 +146,11 @@ def bypass_drop(study: Study, _here: Here) -> Verdict | None:
     if job.switch.bypass_poles is None or not study.loaded(BYPASS).held:
         return None
     found = []
-    for name, circuit in job.circuits.items():
+    for here in places_over(job, "circuits", Mode.GRID):
+        name, circuit = here.name, job.circuits[here.name]
         if is_backed_up(job, circuit.board):
-            here = Here("circuit", name, Mode.GRID, circuit.board)
             study.clean(here)
-            flow, amps = study.loaded(BYPASS), bounded_current_a(job, circuit)
+            flow, amps = study.loaded(BYPASS), design_current_a(job, circuit)[0]
             more = amps * (1 - float(job.boards[circuit.board].demand_factor))
             lines = lines_fed(job, circuit, Mode.GRID)
             volts, nominal = flow.drop_v(name, "supply", lines=lines, more_amps=more)

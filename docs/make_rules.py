@@ -16,7 +16,7 @@ HERE = Path(__file__).parent
 PAGE = HERE / "rules.md"
 EXAMPLES = HERE.parent / "examples"
 #: the example with most to say comes first
-HOUSES = ("farmhouse", "terrace", "cottage")
+HOUSES = ("farmhouse", "terrace", "cottage", "workshop", "bungalow", "flat", "cabin")
 #: which finding tells most about its rule
 TELLING = (Status.NOT_MET, Status.NEAR, Status.MET, Status.UNDECIDED)
 

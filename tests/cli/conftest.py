@@ -7,7 +7,7 @@ from click.testing import CliRunner
 
 from islewright.cli import main
 
-EXAMPLES = ("farmhouse", "cottage", "terrace")
+EXAMPLES = ("farmhouse", "cottage", "terrace", "flat", "workshop", "cabin", "bungalow")
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,7 @@
 """The single-line drawing: nothing meets, shape tells positions, the job tells the layout."""
 
 from dataclasses import replace
+from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -14,6 +15,7 @@ from tests.drawing.geometry import collisions
 from tests.drawing.houses import house, sheet
 
 MODES = ("grid mode", "island mode")
+EXAMPLES = sorted(folder.name for folder in Path("examples").iterdir())
 SVG = "{http://www.w3.org/2000/svg}"
 KINDS = {
     "three phases, TN-C-S": {},
@@ -75,10 +77,10 @@ def test_every_circuit_stands_once_on_the_sheets(circuits, boards):
     assert sorted(drawn) == sorted(f"{n} {name}" for n, name in enumerate(job.circuits, 1))
 
 
-@pytest.mark.parametrize("name", ["cottage", "farmhouse", "terrace"])
+@pytest.mark.parametrize("name", EXAMPLES)
 @pytest.mark.parametrize("mode", MODES)
 def test_the_examples_are_drawn_without_a_collision(name, mode):
-    """The three houses that come with the program, with the other mode beside."""
+    """The houses that come with the program, with the other mode beside."""
     job = read_job(f"examples/{name}/{name}.yaml")
     other = sheet(job, MODES[mode == MODES[0]])
 

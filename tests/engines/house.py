@@ -19,7 +19,7 @@ from tests.engines.opendss import Circuit
 from tests.engines.positions import Setting, elements_in
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-NAMES = ("cottage", "terrace", "farmhouse")
+NAMES = ("cottage", "terrace", "farmhouse", "flat", "workshop", "cabin", "bungalow")
 CASES = ("hot", "cold")
 OURS = {state.name: state for state in STATES}
 

@@ -16,6 +16,9 @@ AMPS = 1e-6  # of the largest current of the case
 AMPS_AFLOAT = 1e-4  # the same, where a conductor floats
 #: states in which some conductor floats, so that currents hang on leakage and capacitance
 FLOATING = {"dead, bond open", "dead, bond closed", "outage, inverter off"}
+#: houses without a bypass are cut off by one; the two lines of a split phase cancel, so that
+#: no more than leakage of 0.2 mA is left to compare
+CUT_OFF = {"cabin": "bypass"}
 
 
 def loads_of(house: House) -> list[Element]:
@@ -38,14 +41,15 @@ def loads_of(house: House) -> list[Element]:
 @pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("state", OPEN)
 @pytest.mark.parametrize("house", NAMES, indirect=True)
-def test_every_state_without_loads_agrees(house, state, case):
+def test_every_state_without_loads_agrees(house, request, state, case):
     """Every node within 1e-6 of U_0, every current within 1e-6 of the largest.
 
     With everything open the lines float and only 0.5 µA flow: 1e-4 there.
     """
     found = compare(house, Setting(state=state), case)
+    afloat = {"everything open", CUT_OFF.get(request.node.callspec.params["house"])}
     assert found.volts < VOLTS, found
-    assert found.amps < (AMPS_AFLOAT if state == "everything open" else AMPS), found
+    assert found.amps < (AMPS_AFLOAT if state in afloat else AMPS), found
 
 
 @pytest.mark.parametrize("case", CASES)

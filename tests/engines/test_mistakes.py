@@ -7,7 +7,7 @@ import pytest
 
 from tests.engines.arbiter import volts_of
 from tests.engines.faults import compare_faults
-from tests.engines.house import NAMES, compare
+from tests.engines.house import compare
 from tests.engines.mistakes import circuit_of, mistakes_of
 from tests.engines.opendss import Circuit
 from tests.engines.positions import Setting
@@ -26,7 +26,9 @@ AFLOAT = {
 }
 SEEN_V = 1e-6
 #: with faults: each n-th of the house, a different one for each mistake
-EVERY = {"cottage": 5, "terrace": 17, "farmhouse": 41}
+EVERY = {"cottage": 5, "terrace": 17, "farmhouse": 41, "workshop": 31, "cabin": 17}
+#: houses with RCD groups and a bond, which the mistakes are about
+NAMES = tuple(EVERY)
 
 
 @pytest.mark.parametrize("house", NAMES, indirect=True)

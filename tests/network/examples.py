@@ -1,4 +1,4 @@
-"""The three examples, and one with a shared neutral, read and built once for these tests."""
+"""The examples, and one with a shared neutral, read and built once for these tests."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from islewright.network.solve import Network
 from islewright.tables.profile import profile
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
-NAMES = ("cottage", "terrace", "farmhouse", "shared neutral")
+NAMES = (
+    "cottage", "terrace", "farmhouse", "flat", "workshop", "cabin", "bungalow", "shared neutral",
+)  # fmt: skip
 
 
 @cache

@@ -11,7 +11,7 @@ from islewright.papers import pack, typeset
 
 ROOT = Path(__file__).resolve().parents[2]
 
-HOUSES = ("cottage", "farmhouse", "terrace")
+HOUSES = ("cottage", "farmhouse", "terrace", "flat", "workshop", "cabin", "bungalow")
 
 
 @pytest.fixture(scope="module", params=HOUSES)

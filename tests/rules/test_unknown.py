@@ -27,7 +27,15 @@ from tests.rules.houses import edit, raw_house, write_house
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 #: of the large house only every so many figures; the small ones in full
-EVERY = {"cottage": 1, "terrace": 1, "farmhouse": 13}
+EVERY = {
+    "cottage": 1,
+    "terrace": 1,
+    "farmhouse": 13,
+    "flat": 3,
+    "workshop": 5,
+    "cabin": 4,
+    "bungalow": 3,
+}
 PASSED = (Status.MET, Status.NEAR)
 Key = tuple[str, str, str]
 Path_ = tuple[str, ...]

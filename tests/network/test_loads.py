@@ -167,3 +167,13 @@ def test_some_amperes_more_are_the_same_as_a_new_solution_with_them(name, state)
         across = 2.0 if job(name).supply.form == "split phase" else np.sqrt(3)
         u_0 = float(job(name).supply.nominal_voltage_v)
         assert nominal in (pytest.approx(u_0), pytest.approx(across * u_0))
+
+
+def test_a_shared_neutral_is_told_once_with_all_that_returns_through_it():
+    """Its sharer has no neutral core of its own to tell of."""
+    flow = flow_of("shared neutral", GRID)
+    owner, sharer = (flow.near_currents(f"lights {floor}") for floor in ("upstairs", "downstairs"))
+
+    assert set(owner) >= {"L1", "N"}
+    assert "N" not in sharer
+    assert owner["N"] == pytest.approx(-owner["L1"] - sharer["L1"], rel=1e-3)

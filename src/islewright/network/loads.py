@@ -220,6 +220,8 @@ class LoadFlow:
     def near_currents(self, name: str) -> dict[str, complex]:
         """Current into each conductor of a circuit, loads and leakage, just behind its device [A].
 
+        A neutral that is another circuit's is told there, with what both return through it.
+
         Raises
         ------
         KeyError : the circuit is not in the network
@@ -227,9 +229,10 @@ class LoadFlow:
         k = self.reach.row[name]
         end = self.reach.ends[k]
         if end.base == 0:  # it lies in the core
-            found = [self.solved.core_current(f"circuit {name} {c}", x=self.x)
-                     for c in end.conductors]  # fmt: skip
-            return dict(zip(end.conductors, found, strict=True))
+            shares = self.job.circuits[name].neutral_with
+            own = [c for c in end.conductors if c != "N" or not shares]
+            found = [self.solved.core_current(f"circuit {name} {c}", x=self.x) for c in own]
+            return dict(zip(own, found, strict=True))
         flow = self.solved.layout.terminals.y[end.row] @ self.x[self.reach.nodes[k]]
         flow -= self._drawn[k] @ self.reach.t_far[k]
         return dict(zip(end.conductors, flow.tolist(), strict=False))

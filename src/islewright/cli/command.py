@@ -25,6 +25,7 @@ import click
 import islewright
 from islewright.cli.check import check
 from islewright.cli.explain import explain
+from islewright.cli.findings import findings
 from islewright.cli.job import ask_lines
 from islewright.cli.pack import pack
 from islewright.cli.race import race
@@ -145,5 +146,5 @@ def _travel_light() -> None:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
-for each in (start, check, explain, state, race, pack, schema):
+for each in (start, check, explain, state, race, findings, pack, schema):
     main.add_command(each)

@@ -55,10 +55,14 @@ def _problem(problem: Any) -> dict[str, Any]:
 
 def print_json(answer: dict[str, Any]) -> None:
     """Print an answer with the version of its form; only ASCII, so that any terminal can."""
+    click.echo(json.dumps(form_of(answer), indent=2, allow_nan=False))
+
+
+def form_of(answer: dict[str, Any]) -> dict[str, Any]:
+    """An answer with the version of its form and of the program before it."""
     import islewright
 
-    whole = {"form": FORM, "islewright": islewright.__version__, **answer}
-    click.echo(json.dumps(whole, indent=2, allow_nan=False))
+    return {"form": FORM, "islewright": islewright.__version__, **answer}
 
 
 def job_head(of: Study) -> dict[str, Any]:

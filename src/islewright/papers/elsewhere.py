@@ -87,8 +87,10 @@ def markdown_text(study: Study) -> str:
     lines = [f"# {_plain(head.name)}: findings", ""]
     lines += [f"{_plain(place.house(job))} {_plain(place.equipment(job))}", ""]
     lines += [
-        f"Revision {_plain(revision)}, {day(head.date)}; input {job.input_hash[:8] or NOT_KNOWN}; "
-        f"{_plain(study.profile.name)}, {_plain(study.profile.edition)}.",
+        (
+            f"Revision {_plain(revision)}, {day(head.date)}; input {job.input_hash[:8] or NOT_KNOWN}; "
+            f"{_plain(study.profile.name)}, {_plain(study.profile.edition)}."
+        ),
         "",
     ]
     lines += [f"## {headline}", "", *_paragraphs(map(_plain, paragraphs))]

@@ -32,6 +32,7 @@ from islewright.cli.race import race
 from islewright.cli.schema import schema
 from islewright.cli.start import start
 from islewright.cli.state import state
+from islewright.cli.survey import survey
 from islewright.cli.text import say, wrapped
 
 NOT_MET, BAD_INPUT, DEFECT, STOPPED = 1, 2, 3, 130
@@ -146,5 +147,5 @@ def _travel_light() -> None:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
-for each in (start, check, explain, state, race, findings, pack, schema):
+for each in (start, survey, check, explain, state, race, findings, pack, schema):
     main.add_command(each)

@@ -84,11 +84,12 @@ def markdown_text(study: Study) -> str:
     head, job = study.job.head, study.job
     headline, paragraphs = verdict(study.counts)
     revision = stated(lambda: head.revision)
+    given = job.input_hash[:8] or NOT_KNOWN
     lines = [f"# {_plain(head.name)}: findings", ""]
     lines += [f"{_plain(place.house(job))} {_plain(place.equipment(job))}", ""]
     lines += [
         (
-            f"Revision {_plain(revision)}, {day(head.date)}; input {job.input_hash[:8] or NOT_KNOWN}; "
+            f"Revision {_plain(revision)}, {day(head.date)}; input {given}; "
             f"{_plain(study.profile.name)}, {_plain(study.profile.edition)}."
         ),
         "",

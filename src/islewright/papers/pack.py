@@ -26,6 +26,7 @@ from islewright.papers import (
     settings,
     sources,
     states,
+    survey_form,
 )
 from islewright.papers.cover import cover
 from islewright.papers.letters import Letters
@@ -83,6 +84,37 @@ def write_pack(
     target.parent.mkdir(parents=True, exist_ok=True)
     target.write_bytes(pdf)
     return target
+
+
+#: day that a blank form bears inside, so that it is the same on every day
+FORM_DAY = datetime.date(2026, 1, 1)
+
+
+def write_survey(study: Study | None, path: str | os.PathLike[str]) -> Path:
+    """Write the survey sheet as PDF: blank without a study, else filled with what it knows.
+
+    Raises
+    ------
+    PaperError : the typesetter refused or complained; nothing is written then
+    OSError : the file cannot be written
+    """
+    from islewright.papers.typeset import set_pdf
+
+    target = Path(path)
+    date = FORM_DAY if study is None else datetime.date.fromisoformat(study.job.head.date)
+    pdf = set_pdf(survey_pages(study), date)
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_bytes(pdf)
+    return target
+
+
+def survey_pages(study: Study | None) -> dict[str, Any]:
+    """What stands on the survey sheet, as plain texts and numbers."""
+    form = survey_form.blank() if study is None else survey_form.filled(study)
+    first = dict.fromkeys(("job", "revision", "date", "input", "release"), "")
+    content = {"head": first if study is None else head(study), "survey": form}
+    cleaned: dict[str, Any] = Letters().clean(content)
+    return {**cleaned, "sections": ["survey"]}
 
 
 def pages(study: Study, *, sections: Iterable[str] = tuple(SECTIONS)) -> dict[str, Any]:

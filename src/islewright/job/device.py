@@ -7,7 +7,8 @@ the facts that have no short form (direction of feed, least voltage) only exist 
 import re
 from typing import Any, ClassVar, Literal
 
-from islewright.job.kinds import Count, Current, Voltage, refuse
+from islewright.job.backing import Backing
+from islewright.job.kinds import Count, Current, LetThrough, Voltage, refuse
 from islewright.job.part import UNKNOWN, Part, fact
 
 Feed = Literal["one-way", "two-way"]
@@ -74,6 +75,11 @@ class Rcd(Residual):
     """A residual current device of its own, in front of a group of circuits."""
 
     rating_a: Current = fact("rating", "What is the RCD's rated current?", "read it on the device")
+    short_circuit_a: Current = fact(
+        "short circuit",
+        "Which short-circuit current does the RCD stand behind its fuse?",
+        "the figure in a box on the device",
+    )
     state: Literal["existing", "new"] = fact("state", "Is it existing or new?")
 
 
@@ -91,6 +97,16 @@ class Device(Part):
     )
     energy_class: Count = fact(
         "energy class", "Which energy limiting class has it?", "the small box below it"
+    )
+    let_through_a2s: LetThrough | None = fact(
+        "lets through",
+        "Which energy does it let through at the prospective current?",
+        "the maker's curve; left out, its energy class counts",
+        whom="the maker",
+        default=None,
+    )
+    backed_up: Backing | None = fact(
+        "backed up", "Which fuse before it backs it up, by its maker's table?", default=None
     )
     residual: Residual | None = fact("residual", "Has the device a residual part?", default=None)
     feed: Feed = fact(

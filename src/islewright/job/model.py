@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Literal, TypeVar
 
 from pydantic import PrivateAttr
 
+from islewright.job.backing import Backing
 from islewright.job.device import DeviceField, Rcd
 from islewright.job.ends import Entering
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
@@ -304,6 +305,9 @@ class Board(Part):
         "demand factor", "Which demand factor applies to the board?", "judge it by use, state it"
     )
     main_switch: MainSwitch | None = fact("main switch", "Has the board a main switch?", "look")
+    backed_up: Backing | None = fact(
+        "devices backed up", "Which fuse backs up all its devices, by its maker?", default=None
+    )
     rcds: dict[str, Rcd] = fact("RCDs", "Which RCDs are in the board?", default={})
     state: Existing = fact("state", _STATE)
 

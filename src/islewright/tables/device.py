@@ -16,6 +16,7 @@ from islewright.tables.breaker import (
 from islewright.tables.fuse import (
     fuse_conventional_a,
     fuse_gg_gates,
+    fuse_gg_let_through_a2s,
     fuse_gg_opening_current_a,
     fuse_gg_ratings_a,
     fuse_gg_time_s,
@@ -34,6 +35,7 @@ __all__ = [
     "breaking_capacities_a",
     "fuse_conventional_a",
     "fuse_gg_gates",
+    "fuse_gg_let_through_a2s",
     "fuse_gg_opening_current_a",
     "fuse_gg_ratings_a",
     "fuse_gg_time_s",

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 __all__ = [
     "fuse_conventional_a",
     "fuse_gg_gates",
+    "fuse_gg_let_through_a2s",
     "fuse_gg_opening_current_a",
     "fuse_gg_ratings_a",
     "fuse_gg_time_s",
@@ -43,6 +44,14 @@ class _FuseOpening(NamedTuple):
     within_s: float
     current_a: float
     spread_a: float
+    source: str
+    confirmed: str
+
+
+class _LetThrough(NamedTuple):
+    rated_current_a: float
+    from_a: float
+    i2t_a2s: float
     source: str
     confirmed: str
 
@@ -219,3 +228,38 @@ def fuse_gg_ratings_a() -> tuple[float, ...]:
     IEC 60269-1, IEC 60269-2 (from memory).
     """
     return tuple(row.rated_current_a for row in read("fuse_gate", _Fuse))
+
+
+def fuse_gg_let_through_a2s(i_n_a: float, i_a: float) -> Figure:
+    """Largest energy that a gG fuse lets through where it melts within a half-wave.
+
+    Parameters
+    ----------
+    i_n_a : rated current, 16 to 125 A [A]
+    i_a : prospective current, r.m.s. [A]
+
+    Returns
+    -------
+    operating I²t [A²s]
+
+    Raises
+    ------
+    NotInTable : no such rating (below 16 A none is listed), or too little current: then the
+        fuse takes longer, and lets through more
+
+    References
+    ----------
+    IEC 60269-2, I²t limits for the test of selectivity (from memory).
+
+    >>> float(fuse_gg_let_through_a2s(63, 3000))
+    21200.0
+    """
+    rows: tuple[_LetThrough, ...] = read("fuse_let_through", _LetThrough)
+    for row in rows:
+        if row.rated_current_a == i_n_a and i_a < row.from_a:
+            raise NotInTable(
+                f"let-through of a gG fuse of {i_n_a:g} A: listed from {row.from_a:g} A on"
+            )
+        if row.rated_current_a == i_n_a:
+            return Figure(row.i2t_a2s, source=row.source, confirmed=row.confirmed)
+    raise not_listed("let-through of a gG fuse", i_n_a, (r.rated_current_a for r in rows), "A")

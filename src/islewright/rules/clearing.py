@@ -1,0 +1,38 @@
+"""Which device ends a short circuit on a distribution cable fed by the grid."""
+
+from __future__ import annotations
+
+from islewright.job.device import Device
+from islewright.job.gap import Unknown
+from islewright.job.model import Cable, Job
+from islewright.network.places import canonical
+from islewright.network.state import Mode
+from islewright.network.way import cables_to, source_end
+from islewright.rules.capacity import loaded_conductors
+
+
+def clearing_device(job: Job, name: str) -> Device:
+    """The cable's own device where the grid comes in, else the nearest one before it.
+
+    Raises
+    ------
+    Unknown : a device on the way, or the main fuse, is not stated
+    """
+    cable = job.cables[name]
+    begins = source_end(job, cable, Mode.GRID)
+    for other in (cable, *(way for _, way in reversed(cables_to(job, begins, Mode.GRID) or ()))):
+        if other.gap("device") is not None:
+            raise Unknown(other.question("device"))
+        if other.device is not None and (other is not cable or _sits_at(cable, begins)):
+            return other.device
+    return job.supply.main_fuse
+
+
+def _sits_at(cable: Cable, place: str) -> bool:
+    return canonical(cable.from_ if cable.device_at == "from" else cable.to) == place
+
+
+def loaded_of(job: Job, cable: Cable) -> int:
+    """Loaded conductors of a cable, 2 or 3."""
+    lines = tuple(core for core in cable.cores if core.startswith("L"))
+    return loaded_conductors(job, lines, cable.cores)

@@ -4,6 +4,7 @@ Its engineering is made up: pages must print what they get, not judge it.
 """
 
 import math
+from collections import defaultdict
 from types import SimpleNamespace
 
 from islewright.findings import Finding, Question, Status, Verdict
@@ -335,6 +336,7 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
         race=race(read) if island else (),
         race_missing=(),
         solvable=False,
+        answers=defaultdict(dict),
         story=_no_story,
         zones=race(read)[-1:] if island else (),
         isolations=isolations() if island else (),

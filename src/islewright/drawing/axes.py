@@ -17,12 +17,16 @@ GRID, DECADE, FRAME = Stroke(0.13, "#C9CED3"), Stroke(0.25, RULE), Stroke(0.25, 
 
 @dataclass(frozen=True, slots=True)
 class Axis:
-    """One axis: values `low` to `high` lie from `start` to `end` [mm], by their logarithm."""
+    """One axis: values `low` to `high` lie from `start` to `end` [mm], by their logarithm.
+
+    `step` makes it an even one, with a line of the grid at each step.
+    """
 
     low: float
     high: float
     start: float
     end: float
+    step: float = 0.0
 
     def at(self, value: float) -> float:
         """Where a value lies; what is beyond an end lies at the end [mm]."""
@@ -30,11 +34,18 @@ class Axis:
             return self.start
         if value >= self.high:
             return self.end
-        share = math.log(value / self.low) / math.log(self.high / self.low)
+        if self.step:
+            share = (value - self.low) / (self.high - self.low)
+        else:
+            share = math.log(value / self.low) / math.log(self.high / self.low)
         return self.start + share * (self.end - self.start)
 
     def ticks(self) -> Iterator[tuple[float, bool]]:
         """Values of the grid, and whether one begins a decade."""
+        if self.step:
+            for n in range(round((self.high - self.low) / self.step) + 1):
+                yield self.low + n * self.step, True
+            return
         decade = 10.0 ** math.floor(math.log10(self.low))
         while decade <= self.high:
             for n in range(1, 10):

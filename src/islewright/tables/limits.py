@@ -12,6 +12,7 @@ __all__ = [
     "body_impedance_ohm",
     "disconnection_time_s",
     "drop_limit_percent",
+    "touch_limits",
     "touch_time_s",
     "touch_voltage_v",
 ]
@@ -128,6 +129,31 @@ def touch_voltage_v(place: str = "normal", *, supply: str = "ac") -> Figure:
     raise NotInTable(
         f"touch voltage: {place} {supply} is not listed; listed are normal and special, ac and dc"
     )
+
+
+def touch_limits(place: str = "dry") -> tuple[tuple[float, float], ...]:
+    """Rows of the table behind `touch_time_s`, to draw its steps.
+
+    Parameters
+    ----------
+    place : "dry" or "wet"
+
+    Returns
+    -------
+    pairs of touch voltage [V] and time [s], rising voltages
+
+    Raises
+    ------
+    NotInTable : no such place
+
+    References
+    ----------
+    IEC 61200-413 conventional curve (from memory).
+    """
+    rows = [row for row in read("touch_time", _TouchTime) if row.place == place]
+    if not rows:
+        raise NotInTable(f"touch time: place {place} is not listed; listed are dry and wet")
+    return tuple(sorted((row.touch_v, row.time_s) for row in rows if row.standing == "used"))
 
 
 def touch_time_s(touch_v: float, *, place: str = "dry") -> Figure:

@@ -400,6 +400,11 @@ class Ring(Part):
     second_leg_m: Length = fact("second leg", "How long is the second leg?", "plan or measure")
     spur_m: Length | None = fact("longest spur", "How long is the longest spur?", default=None)
     spur_mm2: Size | None = fact("spur size", "Which cross-section has the spur?", default=None)
+    load: Literal["spread round the ring", "gathered near one end"] = fact(
+        "load",
+        "Are heavy loads spread round the ring, or gathered near one of its ends?",
+        "see where washing machine, dryer and heaters are plugged in",
+    )
 
 
 class Load(Part):
@@ -458,6 +463,12 @@ class Circuit(Laying):
     )
     neutral_at: Name | None = fact(
         "neutral at", "On which other bar does its neutral lie?", default=None
+    )
+    on_three_lines: Literal["each by itself", "needs rotation"] = fact(
+        "on three lines",
+        "Do its loads work on each line by itself, or need they rotation?",
+        "a motor or a converter needs it; left out, it is taken so",
+        default="needs rotation",
     )
     special_location: Literal["none", "25 V applies"] = fact(
         "special location",

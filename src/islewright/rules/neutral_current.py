@@ -8,7 +8,7 @@ from itertools import accumulate
 
 from islewright.findings import Question, Verdict, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Job
+from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
@@ -26,6 +26,7 @@ from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, spread
 from islewright.rules.drop import neutral_current_a
 from islewright.rules.harmonics import third_share
 from islewright.rules.registry import Here, rule
+from islewright.rules.rotation import BRIDGED
 from islewright.rules.study import Study
 
 
@@ -113,7 +114,7 @@ def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
     "neutral.shared-current",
     over="circuits, dead lines too",
     modes=[Mode.GRID, Mode.ISLAND],
-    title="A neutral that circuits share must carry all that they return through it",
+    title="A neutral that circuits or lines share must carry all that they return through it",
     clauses=[
         "IEC 60364-5-52:2009, 521.8.2, 523.6 (from memory)",
         CAPACITY,
@@ -124,13 +125,13 @@ def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
 def shared_current(study: Study, here: Here) -> Verdict | None:
     """√(|Σ I_b · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_z of the shared core
 
-    Told at the circuit whose core it is. Each circuit draws I_b or nothing, whichever leaves
-    more. Lines fed in phase, as by a single-phase inverter, add up; no device watches the sum.
+    Told at the circuit whose core it is, and of several lines that an island feeds in phase.
+    Each circuit draws I_b or nothing, whichever leaves more; no device watches the sum.
     """
     job = study.job
     owner = job.circuits[here.name]
     others = _sharing(job).get(here.name, ())
-    if owner.neutral_with is not None or not others:
+    if owner.neutral_with is not None or not (others or _in_phase(job, owner, here.mode)):
         return None
     names = [here.name, *others]
     study.clean(here)
@@ -155,12 +156,20 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
             *told,
         ],
         remedies=[
-            lambda: f"Give {others[0]} a neutral of its own.",
+            lambda: f"Give {others[0]} a neutral of its own." if others else None,
             lambda: larger_cable(owner, loaded_in(job, owner), total + spread),
         ],
         means="No device protects this neutral against overload." if total > i_z else "",
         confirmed=weakest(i_z.confirmed, "memory"),
     )
+
+
+def _in_phase(job: Job, circuit: Circuit, mode: Mode) -> bool:
+    """Whether an island feeds several lines of a circuit in phase, with one neutral back."""
+    if mode is not Mode.ISLAND or job.inverter.output != BRIDGED:
+        return False
+    cores = circuit.cores if circuit.gap("cores") is None else ("N",)
+    return len(job.lines_of(circuit)) > 1 and "N" in cores
 
 
 @once_a_job

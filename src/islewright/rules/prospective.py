@@ -47,6 +47,9 @@ def largest_at(study: Study, place: str, lines: int) -> Prospective:
     Unknown : a cable on the way, a source's current or the origin's largest is not stated
     """
     job = study.job
+    missing = study.net.parts.missing.get("supply", ())
+    if missing:
+        raise Unknown(*missing)
     _must_know_the_largest(job)
     u_0, c_max = float(job.supply.nominal_voltage_v), float(study.profile.number("loop.c_max"))
     several = lines > 1

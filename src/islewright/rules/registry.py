@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
-    "supply", "overload", "short_circuit", "disconnection", "island", "residual", "neutral",
-    "neutral_current",
+    "supply", "overload", "ring", "rotation", "short_circuit",
+    "disconnection", "island", "residual", "neutral", "neutral_current",
     "earthing", "protective", "protective_current", "bonding",
     "voltage", "supply_voltage", "source", "starting", "start_dip", "sources",
     "switching", "isolating",

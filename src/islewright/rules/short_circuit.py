@@ -173,7 +173,8 @@ def circuit_near(study: Study, here: Here) -> Verdict:
     """
     circuit = study.job.circuits[here.name]
     i_k = largest_at(study, circuit.board, len(study.job.lines_of(circuit)))
-    return _held(circuit, circuit.device, i_k.amps, i_k.spread, i_k.told[-1])
+    before = guards_upstream(study.job, circuit.board, Mode.GRID)
+    return _near(circuit, circuit.device, i_k, before)
 
 
 @rule(
@@ -190,8 +191,9 @@ def cable_near(study: Study, here: Here) -> Verdict:
     """
     job, cable = study.job, study.job.cables[here.name]
     device = clearing_device(job, here.name)
-    i_k = largest_at(study, source_end(job, cable, Mode.GRID), _lines(cable))
-    return _held(cable, device, i_k.amps, i_k.spread, i_k.told[-1])
+    begins = source_end(job, cable, Mode.GRID)
+    i_k = largest_at(study, begins, _lines(cable))
+    return _near(cable, device, i_k, guards_upstream(job, begins, Mode.GRID))
 
 
 @rule(
@@ -254,6 +256,12 @@ def island_cable(study: Study, here: Here) -> Verdict:
     return _limited(study, cable, loaded_of(study.job, cable))
 
 
+def _near(laying: Laying, device: Device, i_k: Prospective, before: tuple[Guard, ...]) -> Verdict:
+    """What the device lets through; a fuse before it lets no more than its own through."""
+    fuses = [g.device for g in before if g.device is not None and g.device.curve == "gG"]
+    return _held(laying, [device, *fuses], i_k.amps, i_k.spread, i_k.told[-1])
+
+
 def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) -> Verdict:
     study.clean(here)
     amps = least_grid_a(study).get((f"{here.kind} {here.name}", "far"))
@@ -266,7 +274,7 @@ def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) 
     spread = spread_of(study.profile, "loop_reading", amps)
     told = f"I_k,min = {amps:.0f} A at the far end, hot"
     if overcurrent_time_s(device, amps - spread)[1] <= LONGEST_S:
-        return _held(laying, device, amps, spread, told)
+        return _held(laying, [device], amps, spread, told)
     i_z, lines = capacity(laying, loaded)
     return at_most(
         float(device.i_n_a),
@@ -279,11 +287,12 @@ def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) 
     )
 
 
-def _held(laying: Laying, device: Device, amps: float, spread: float, told: str) -> Verdict:
-    """Energy that a device lets through against what the conductor stands."""
-    bears = stands(laying)
-    bounds = let_through(device, amps, spread / amps)
-    least = bounds[0] if bounds else Energy(math.inf, 0.0, f"{device.name}: no time is promised")
+def _held(laying: Laying, devices: list[Device], amps: float, spread: float, told: str) -> Verdict:
+    """Energy that a device, or one before it, lets through against what the conductor stands."""
+    bears, device = stands(laying), devices[0]
+    bounds = [found[0] for each in devices if (found := let_through(each, amps, spread / amps))]
+    none = Energy(math.inf, 0.0, f"{device.name}: no time is promised")
+    least = min(bounds, key=lambda each: each.a2s + each.spread, default=none)
     if least.a2s > bears.a2s and device.let_through_a2s is None:
         return _bound_is_not_enough(device, [told, least.told, bears.told])
     return at_most(

@@ -67,6 +67,9 @@ def let_through_a2s(device: Device, amps: float) -> tuple[float, str]:
     if device.curve == "gG":
         gate = float(fuse_gg_opening_current_a(device.i_n_a, SHORTEST_S))
         return gate * gate * SHORTEST_S, f"({gate:.4g} A)² · {SHORTEST_S:g} s ({device.name})"
+    stated = device.let_through_a2s
+    if stated is not None and stated < plain[0]:
+        return float(stated) + (stated.spread or 0.0), f"I²t of {device.name}, its maker"
     limited = _limited_a2s(device, amps)
     if limited is None or limited > plain[0]:
         return plain

@@ -41,6 +41,7 @@ from islewright.job.kinds import (
 )
 from islewright.job.operator import OperatorLimits, SupplyVoltage
 from islewright.job.part import Part, fact
+from islewright.job.shedding import Shedding
 
 Existing = Literal["existing", "new"]
 _PHASES = {
@@ -463,6 +464,9 @@ class Circuit(Laying):
     )
     neutral_at: Name | None = fact(
         "neutral at", "On which other bar does its neutral lie?", default=None
+    )
+    shed: Shedding | None = fact(
+        "shed in an outage", "Does something take it off in an outage, and when?", default=None
     )
     on_three_lines: Literal["each by itself", "needs rotation"] = fact(
         "on three lines",

@@ -24,7 +24,7 @@ CHAPTERS = (
     "supply", "overload", "ring", "rotation", "short_circuit",
     "disconnection", "island", "residual", "neutral", "neutral_current",
     "earthing", "protective", "protective_current", "bonding",
-    "voltage", "supply_voltage", "source", "starting", "start_dip", "sources",
+    "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
     "switching", "isolating",
     "entry",
 )  # fmt: skip

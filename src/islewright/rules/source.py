@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit
+from islewright.job.model import Circuit, Job
 from islewright.network.alive import fed_lines, island_has_board, lies_dead, live_lines
 from islewright.network.state import ISLAND, ISLAND_STREET, Mode
 from islewright.network.way import is_backed_up
@@ -14,14 +14,24 @@ from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
 PRACTICE = "common practice, no source"
+#: when circuits are shed whose load the inverter never sees, and those that go on overload too
+BEFORE = ("before the island forms",)
+AT_ALL = (*BEFORE, "on overload")
 
 
 @once_a_study
-def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
+def island_demand_va(
+    study: Study, gone: tuple[str, ...] = BEFORE
+) -> tuple[dict[str, float], list[str]]:
     """Demand of the backed-up boards on each line [VA], and how it comes about.
 
     Sum of the stated loads times the demand factor of their board; sockets count with the
     loads that are stated for them, and what lies on a line that the island leaves dead not.
+    What is declared to be shed before the island forms does not count either.
+
+    Parameters
+    ----------
+    gone : when the circuits are shed that do not count; `AT_ALL` for those on overload, too
 
     Raises
     ------
@@ -41,6 +51,9 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
         for circuit in job.circuits.values():
             if circuit.board != name or lies_dead(job, circuit):
                 continue
+            if circuit.shed is not None and circuit.shed.when in gone:
+                told.append(_shed_told(job, circuit))
+                continue
             try:
                 va = loads_va(circuit)
             except Unknown as gap:
@@ -56,6 +69,12 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
     return total, told
 
 
+def _shed_told(job: Job, circuit: Circuit) -> str:
+    name = next(name for name, each in job.circuits.items() if each is circuit)
+    assert circuit.shed is not None  # noqa: S101 - asked before
+    return f"{name}: shed {circuit.shed.when}, by {circuit.shed.by}"
+
+
 @rule(
     "source.continuous",
     over="house",
@@ -69,7 +88,7 @@ def island_demand_va(study: Study) -> tuple[dict[str, float], list[str]]:
 )
 def continuous(study: Study, _here: Here) -> Verdict:
     """Σ (demand factor · Σ S) ≤ S_rated"""
-    demand, told = island_demand_va(study)
+    demand, told = island_demand_va(study, AT_ALL)
     total = sum(demand.values())
     rated = float(study.job.inverter.rated_va)
     spread = spread_of(study.profile, "load_power", total)
@@ -101,7 +120,7 @@ def per_phase(study: Study, _here: Here) -> Verdict | None:
     """S_line ≤ S_phase, on the busiest line"""
     if len(study.job.phases) == 1 or study.job.inverter.output.startswith("single-phase"):
         return None
-    demand, _ = island_demand_va(study)
+    demand, _ = island_demand_va(study, AT_ALL)
     line = max(demand, key=demand.__getitem__)
     limit = float(study.job.inverter.phase_va)
     spread = spread_of(study.profile, "load_power", demand[line])

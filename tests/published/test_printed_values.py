@@ -8,9 +8,9 @@ from typing import NamedTuple
 
 import pytest
 
-from tests.published import formulas, houses
+from tests.published import currents, formulas, houses
 
-FORMULAS = formulas.FORMULAS | houses.FORMULAS
+FORMULAS = formulas.FORMULAS | houses.FORMULAS | currents.FORMULAS
 
 
 class Printed(NamedTuple):

@@ -24,6 +24,7 @@ from islewright.papers import (
     rising,
     say,
     schedule,
+    seen_by,
     settings,
     sources,
     states,
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
 SECTIONS = {
     "cover": "verdict, what must be done first, cautions",
     "drawings": "single line of each mode",
-    "neutral": "neutral and earth in each state",
+    "neutral": "neutral and earth in each state, where an RCD sees and where not",
     "dead": "how to make the house dead, step by step, and where to prove it",
     "alive": "what stays alive for each isolator, what lifts the protective conductor",
     "circuits": "circuits, cables and equipment, existing and new",
@@ -147,6 +148,7 @@ def _neutral(study: Study) -> dict[str, Any]:
     return {
         "neutral_earth": states.neutral_and_earth(study),
         "bond_findings": states.bond_findings(study),
+        "seen": seen_by.told(study),
     }
 
 

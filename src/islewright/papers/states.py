@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from islewright import drawing
+from islewright.findings import Status
 from islewright.papers import place
 from islewright.papers.place import TERMINALS
 from islewright.papers.say import capital, listed, sentence
@@ -131,10 +132,14 @@ def _lines(earthed_at: str) -> list[str]:
 
 
 def bond_findings(study: Study) -> list[dict[str, str]]:
-    """Findings on neutral and earth, to stand below the drawings: one line a demand."""
+    """Findings on neutral and earth, to stand below the drawings: one line a demand.
+
+    What is met at single circuits and cables is left to the pages of findings.
+    """
     places: dict[tuple[str, str], dict[str, list[str]]] = {}
     for f in study.findings:
-        if f.rule.startswith(CHAPTERS):
+        whole = f.place == "house" or f.place.startswith("board ")
+        if f.rule.startswith(CHAPTERS) and (whole or f.status is not Status.MET):
             modes = places.setdefault((f.status.value, f.title), {})
             modes.setdefault(f.mode, []).append(place.short_place(study.job, f.place))
     return [

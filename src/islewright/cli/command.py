@@ -24,6 +24,7 @@ import click
 
 import islewright
 from islewright.cli.check import check
+from islewright.cli.drawings import drawings
 from islewright.cli.explain import explain
 from islewright.cli.findings import findings
 from islewright.cli.job import ask_lines
@@ -147,5 +148,5 @@ def _travel_light() -> None:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 
-for each in (start, survey, check, explain, state, race, findings, pack, schema):
+for each in (start, survey, check, explain, state, race, findings, drawings, pack, schema):
     main.add_command(each)

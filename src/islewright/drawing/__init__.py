@@ -1,16 +1,18 @@
-"""Drawings as SVG: single line, neutral and earth, the two modes, marks of findings.
+"""Drawings as SVG: single line, neutral and earth, the two modes, curves, marks of findings.
 
 Belongs here: what lies where on a sheet, in which line and letter. Does not belong here:
 any engineering. What is alive or closed comes from a state's sheet, figures from the job.
 """
 
 from islewright.drawing.marks import limit_mark, scale_bar
+from islewright.drawing.phone import phone_form
 from islewright.drawing.single_line import single_line, single_lines
 from islewright.drawing.strips import neutral_earth, two_modes
 
 __all__ = [
     "limit_mark",
     "neutral_earth",
+    "phone_form",
     "scale_bar",
     "single_line",
     "single_lines",

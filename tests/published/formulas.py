@@ -6,7 +6,9 @@ back from a table: every one reaches it from other inputs.
 
 import math
 
+from islewright.rules.withstand import stands_of
 from islewright.tables import cable, conductor, device, limits
+from islewright.tables import profile as country
 
 PER_KM = 1 / 1000
 
@@ -95,6 +97,39 @@ def loop_cold(*, external_ohm, line_mm2, earth_mm2, length_m):
     return external_ohm + sum(cores) * length_m * PER_KM
 
 
+def r1_r2(*, line_mm2, earth_mm2):
+    """Line and protective core of copper in series at 20 °C, in mΩ/m."""
+    return loop_cold(external_ohm=0, line_mm2=line_mm2, earth_mm2=earth_mm2, length_m=1000)
+
+
+def rounded_rise(*, material, theta_c):
+    """Resistance at a temperature over that at 20 °C."""
+    return conductor.temperature_factor(material, theta_c)
+
+
+def withstand_ma2s(*, insulation, size_mm2):
+    """k² · S² of a copper core as the rules take it, in 10^6 A²s."""
+    return stands_of("copper", insulation, size_mm2).a2s / 1e6
+
+
+def cold_reading_limit(*, profile, curve, i_n_a, within_s, u0_v):
+    """What a cold reading may be: the profile's share of c_min · U_0 / I_a."""
+    rules = country(profile)
+    factor = rules.number("loop.c_min") * rules.number("loop.measured_factor")
+    return loop_limit(u0_v=u0_v, factor=factor, within_s=within_s, i_n_a=i_n_a, curve=curve)
+
+
+def electrode_limit_special(*, i_dn_a):
+    """R_A ≤ U_L / I_Δn where the stricter touch voltage holds."""
+    return country("IEC base").number("disconnection.touch_voltage_special") / i_dn_a
+
+
+def rb_over_re(*, u0_v):
+    """R_B / R_E ≤ U_L / (U_0 - U_L)."""
+    u_l = country("IEC base").number("disconnection.touch_voltage")
+    return u_l / (u0_v - u_l)
+
+
 def factor_to_20_c(*, material, theta_c):
     """Reading at another temperature times this is the resistance at 20 °C."""
     return 1 / conductor.temperature_factor(material, theta_c)
@@ -107,16 +142,22 @@ FORMULAS = {
         adiabatic_size,
         ambient_law,
         body_current_ma,
+        cold_reading_limit,
         derated_current,
         drop_mv_per_a_m,
         drop_v,
         electrode_limit,
+        electrode_limit_special,
         factor_to_20_c,
         largest_rcd_ma,
         loop_cold,
         loop_limit,
         next_rating,
+        r1_r2,
+        rb_over_re,
         required_capacity,
+        rounded_rise,
         smallest_size,
+        withstand_ma2s,
     )
 }

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 CHAPTERS = (
     "supply", "overload", "ring", "rotation", "short_circuit",
     "disconnection", "island", "residual", "neutral", "neutral_current",
+    "neutral_switching", "bond", "borrowed",
     "earthing", "protective", "protective_current", "bonding",
     "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
     "switching", "isolating",

@@ -51,7 +51,8 @@ class Harmonic(NamedTuple):
 NOTHING = Harmonic(0.0, 0.0)
 
 
-def third_share(circuit: Circuit) -> float:
+@once_a_part
+def third_share(_job: Job, circuit: Circuit) -> float:
     """Third harmonic of a circuit's loads together, over their fundamental.
 
     Raises
@@ -59,7 +60,7 @@ def third_share(circuit: Circuit) -> float:
     Unknown : the loads, or a harmonic, or with a harmonic a power, are not stated
     """
     loads = circuit.loads.values()
-    shares = [float(x.third_harmonic or 0) / 100 for x in loads]
+    shares = [(x.third_harmonic or 0.0) / 100 for x in loads]
     if not any(shares):
         return 0.0
     powers = [load_va(circuit, load) for load in loads]
@@ -73,7 +74,7 @@ def circuit_harmonic(job: Job, circuit: Circuit) -> Harmonic:
     cores = circuit.cores if circuit.gap("cores") is None else ("N",)
     if len(job.phases) < LINES or len(job.lines_of(circuit)) < LINES or "N" not in cores:
         return NOTHING
-    share = third_share(circuit)
+    share = third_share(job, circuit)
     i_b = bounded_current_a(job, circuit) if share else 0.0
     return Harmonic(i_b, share * i_b)
 
@@ -100,7 +101,7 @@ def _board_harmonics(job: Job, board: str, mode: Mode) -> dict[str, Harmonic]:
     for circuit in job.circuits.values():
         if circuit.board != board or (mode is Mode.ISLAND and lies_dead(job, circuit)):
             continue
-        share = third_share(circuit)
+        share = third_share(job, circuit)
         i_b = factor * (bounded_current_a(job, circuit) if share else _known_a(job, circuit))
         for line in job.lines_of(circuit):
             line_a[line] += i_b

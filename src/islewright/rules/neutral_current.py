@@ -102,7 +102,7 @@ def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
             continue
         try:
             i_b = design_current_a(job, circuit)[0]
-            total += i_b * third_share(circuit) * len(lines_fed(job, circuit, mode))
+            total += i_b * third_share(job, circuit) * len(lines_fed(job, circuit, mode))
         except Unknown as gap:
             questions += gap.questions
     if questions:

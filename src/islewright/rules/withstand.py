@@ -8,13 +8,14 @@ from typing import NamedTuple
 
 from islewright.job.device import Device
 from islewright.job.model import Circuit, Laying
-from islewright.network.race import overcurrent_time_s
 from islewright.tables.conductor import k_factor
 from islewright.tables.device import (
     breaking_capacities_a,
     fuse_gg_let_through_a2s,
+    fuse_gg_time_s,
     mcb_band_a,
     mcb_let_through_a2s,
+    mcb_time_s,
 )
 from islewright.tables.rows import NotInTable
 
@@ -54,7 +55,7 @@ def stands_of(material: str, insulation: str, size: float) -> Stands:
     return Stands(a2s, f"k² · S² = {k:g}² · {size:g}² = {a2s:.0f} A²s", k.confirmed)
 
 
-def let_through(device: Device, amps: float, share: float) -> list[Energy]:
+def let_through(device: Device, amps: float, share: float) -> tuple[Energy, ...]:
     """What bounds the energy at a current, the least first; none where nothing is known.
 
     Parameters
@@ -63,19 +64,32 @@ def let_through(device: Device, amps: float, share: float) -> list[Energy]:
     """
     stated = device.let_through_a2s
     kind = int(device.energy_class) if device.has("energy_class") else 0
-    found = list(_bounds(device.curve, float(device.i_n_a), kind, amps, share))
-    latest = overcurrent_time_s(device, amps * (1 - share))[1]
-    if math.isfinite(latest):
-        a2s = amps * amps * latest
-        told = f"I² · t = ({amps:.0f} A)² · {latest:g} s = {a2s:.0f} A²s ({device.name})"
-        found.append(Energy(a2s, 2 * share * a2s, told))
-    if stated is not None:
-        told = f"I²t = {stated:.0f} A²s ({device.name}, its maker)"
-        found.append(Energy(float(stated), stated.spread or 0.0, told))
-    return sorted(found, key=lambda each: each.a2s + each.spread)
+    by_maker = None if stated is None else (float(stated), stated.spread or 0.0)
+    return _energies((device.curve, float(device.i_n_a), kind), amps, share, by_maker)
 
 
 @lru_cache(maxsize=512)
+def _energies(
+    made: tuple[str, float, int], amps: float, share: float, by_maker: tuple[float, float] | None
+) -> tuple[Energy, ...]:
+    """The same for a kind of device; many of a board are alike."""
+    curve, i_n, kind = made
+    name = f"gG {i_n:g} A" if curve == "gG" else f"{curve}{i_n:g}"
+    found = list(_bounds(curve, i_n, kind, amps, share))
+    latest = _latest_s(curve, i_n, amps * (1 - share))
+    if math.isfinite(latest):
+        a2s = amps * amps * latest
+        told = f"I² · t = ({amps:.0f} A)² · {latest:g} s = {a2s:.0f} A²s ({name})"
+        found.append(Energy(a2s, 2 * share * a2s, told))
+    if by_maker is not None:
+        found.append(Energy(*by_maker, f"I²t = {by_maker[0]:.0f} A²s ({name}, its maker)"))
+    return tuple(sorted(found, key=lambda each: each.a2s + each.spread))
+
+
+def _latest_s(curve: str, i_n: float, amps: float) -> float:
+    return (fuse_gg_time_s(i_n, amps) if curve == "gG" else mcb_time_s(curve, i_n, amps))[1]
+
+
 def _bounds(curve: str, i_n: float, kind: int, amps: float, share: float) -> tuple[Energy, ...]:
     """What the standards promise of a device that opens at once at this current.
 

@@ -30,6 +30,7 @@ def test_a_rule_opens_with_its_formula_and_demands_something(one):
     """Docstring, title and clauses are what the user reads."""
     assert FORMULA.search(one.formula), one.formula
     assert not one.formula.endswith(".")
+    assert one.words.endswith("."), "say below the formula why it is demanded"
     assert re.search(r"\bmust\b", one.title)
     assert one.clauses
     assert all(clause.strip() for clause in one.clauses)

@@ -106,7 +106,10 @@ def _another_size(size: float, sizes: Span, end: CableEnd, name: str) -> str:
     clauses=[CONNECTIONS, MAKER, BRITISH],
 )
 def terminal_alone(study: Study, _here: Here) -> Verdict | None:
-    """conductors of one name in a group ≤ terminals for each conductor · conductors at once"""
+    """conductors of one name in a group ≤ terminals for each conductor · conductors at once
+
+    A terminal made for one conductor holds two badly: it warms up, and one of them works loose.
+    """
     beside: dict[tuple[str, str, str], list[str]] = {}
     groups: dict[tuple[str, str, str], Terminal] = {}
     for cable in study.job.cables:

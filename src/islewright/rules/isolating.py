@@ -126,7 +126,10 @@ def _opens(name: str, found: str) -> Verdict:
     clauses=["IEC 60364-5-55:2011, 551.7.6 (from memory)", "BS 7671:2018, 551.7.6 (from memory)"],
 )
 def operators_point(study: Study, _here: Here) -> Verdict | None:
-    """A point of isolation is asked for → within the operator's reach"""
+    """A point of isolation is asked for → within the operator's reach
+
+    Who works on the dead street must be able to see for himself that no house feeds it.
+    """
     job = study.job
     demanded = study.profile.text("isolation.operator_reach") == "required"
     if not demanded and job.supply.limits.reach == "not asked for":

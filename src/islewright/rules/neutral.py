@@ -195,7 +195,10 @@ def _shared(study: Study, here: Here, other: str) -> Verdict:
     clauses=["the operator's word stands above every rule here", SOURCE, SOURCE_BS],
 )
 def operator(study: Study, _here: Here) -> Verdict | None:
-    """Public neutral continuous → allowed by the operator"""
+    """Public neutral continuous → allowed by the operator
+
+    The public neutral of others then hangs on this house while they work on a dead street.
+    """
     if "N" in study.job.switch.switched_poles:
         return None
     earthing = study.job.earthing

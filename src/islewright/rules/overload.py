@@ -56,7 +56,10 @@ Laid = tuple[int, Harmonic]
     clauses=["IEC 60364-4-43:2008, 433.1 (1) (from memory)", f"{OVERLOAD_BS} (i) (from memory)"],
 )
 def design_current(study: Study, here: Here) -> Verdict:
-    """I_b ≤ I_n"""
+    """I_b ≤ I_n
+
+    A device that carries less than the load draws trips in ordinary use, sooner or later.
+    """
     job = study.job
     circuit = job.circuits[here.name]
     i_b, told = design_current_a(job, circuit)
@@ -91,7 +94,11 @@ def design_current(study: Study, here: Here) -> Verdict:
     ],
 )
 def circuit_cable(study: Study, here: Here) -> Verdict:
-    """I_n ≤ I_z"""
+    """I_n ≤ I_z
+
+    The device is what keeps the cable from carrying more than it may for long. Of a ring
+    final circuit its own terms are judged, where the rule set has any.
+    """
     circuit = study.job.circuits[here.name]
     job = study.job
     if circuit.ring is not None and not leg_carries_all(job, circuit):
@@ -137,7 +144,10 @@ def _least_a(i_z: Figure) -> float:
     ],
 )
 def circuit_conventional(study: Study, here: Here) -> Verdict | None:
-    """I_2 ≤ 1.45 · I_z"""
+    """I_2 ≤ 1.45 · I_z
+
+    Below I_2 the device may stay closed for an hour or more; so long the cable must stand it.
+    """
     circuit = study.job.circuits[here.name]
     job = study.job
     if circuit.ring is not None and not leg_carries_all(job, circuit):
@@ -317,7 +327,11 @@ def cable_neutral(study: Study, here: Here) -> Verdict | None:
     ],
 )
 def cable_demand(study: Study, here: Here) -> Verdict | None:
-    """Σ (demand factor · Σ I_b) ≤ I_n, on the busiest line"""
+    """Σ (demand factor · Σ I_b) ≤ I_n, on the busiest line
+
+    What all circuits behind a cable draw together, by the demand factor of their board: a
+    device below it opens on a cold evening and takes the whole board with it.
+    """
     job = study.job
     boards = boards_behind(job, here.name, Mode.GRID)
     if not boards:

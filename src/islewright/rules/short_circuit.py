@@ -55,7 +55,10 @@ def circuit_device(study: Study, here: Here) -> Verdict:
     clauses=BREAKS,
 )
 def cable_device(study: Study, here: Here) -> Verdict | None:
-    """I_k ≤ I_cn, or what it breaks together with the fuse that its maker names"""
+    """I_k ≤ I_cn, or what it breaks together with the fuse that its maker names
+
+    A device that must interrupt more than it can bursts, and the arc goes on.
+    """
     job, cable = study.job, study.job.cables[here.name]
     if cable.device is None:
         return None
@@ -72,7 +75,10 @@ def cable_device(study: Study, here: Here) -> Verdict | None:
     clauses=BREAKS,
 )
 def main_fuse(study: Study, _here: Here) -> Verdict:
-    """I_k ≤ I_cn"""
+    """I_k ≤ I_cn
+
+    Everything behind it relies on the main fuse where its own device cannot break the fault.
+    """
     i_k = largest_at(study, "supply", len(study.job.phases))
     return _breaks(study, study.job.supply.main_fuse, i_k, "supply", ())
 
@@ -85,7 +91,10 @@ def main_fuse(study: Study, _here: Here) -> Verdict:
     clauses=["IEC 60364-5-53, 535 (from memory)", "BS 7671:2018, 536.4.2 (from memory)"],
 )
 def rcd_stands(study: Study, here: Here) -> Verdict | None:
-    """I_k ≤ I_nc, of the weakest RCD"""
+    """I_k ≤ I_nc, of the weakest RCD
+
+    An RCD does not break a short circuit, yet it carries it until another device does.
+    """
     rcds = study.job.boards[here.name].rcds
     if not rcds:
         return None
@@ -221,7 +230,11 @@ def circuit_far(study: Study, here: Here) -> Verdict:
     clauses=STANDS,
 )
 def cable_far(study: Study, here: Here) -> Verdict:
-    """I² · t ≤ k² · S², or I_n ≤ I_z where the device needs more than 5 s"""
+    """I² · t ≤ k² · S², or I_n ≤ I_z where the device needs more than 5 s
+
+    At the far end the current is smallest and the device slowest: there the energy may be larger
+    than right behind the device.
+    """
     cable = study.job.cables[here.name]
     device = clearing_device(study.job, here.name)
     return _far(study, here, cable, device, loaded_of(study.job, cable))
@@ -251,7 +264,11 @@ def island_circuit(study: Study, here: Here) -> Verdict:
     clauses=LIMITED,
 )
 def island_cable(study: Study, here: Here) -> Verdict:
-    """I ≤ I_z, or I² · t ≤ k² · S² for the time that the inverter gives"""
+    """I ≤ I_z, or I² · t ≤ k² · S² for the time that the inverter gives
+
+    The inverter limits its current; where no device opens for it, the cable carries it as long
+    as the inverter gives it.
+    """
     cable = study.job.cables[here.name]
     return _limited(study, cable, loaded_of(study.job, cable))
 

@@ -87,7 +87,10 @@ def _shed_told(job: Job, circuit: Circuit) -> str:
     ],
 )
 def continuous(study: Study, _here: Here) -> Verdict:
-    """Σ (demand factor · Σ S) ≤ S_rated"""
+    """Σ (demand factor · Σ S) ≤ S_rated
+
+    Demand that lasts heats the inverter; beyond its rating it shuts the island down.
+    """
     demand, told = island_demand_va(study, AT_ALL)
     total = sum(demand.values())
     rated = float(study.job.inverter.rated_va)
@@ -117,7 +120,10 @@ def continuous(study: Study, _here: Here) -> Verdict:
     ],
 )
 def per_phase(study: Study, _here: Here) -> Verdict | None:
-    """S_line ≤ S_phase, on the busiest line"""
+    """S_line ≤ S_phase, on the busiest line
+
+    One line may be overloaded though the inverter as a whole is not.
+    """
     if len(study.job.phases) == 1 or study.job.inverter.output.startswith("single-phase"):
         return None
     demand, _ = island_demand_va(study, AT_ALL)

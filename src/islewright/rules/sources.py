@@ -126,7 +126,10 @@ def cable(study: Study, here: Here) -> Verdict | None:
     clauses=[PARALLEL, PARALLEL_BS, CAPACITY, CAPACITY_BS],
 )
 def final_circuit(study: Study, here: Here) -> Verdict | None:
-    """I_n + k_source · I_g ≤ I_z"""
+    """I_n + k_source · I_g ≤ I_z
+
+    Two sources feed such a cable, one at each end, and no device sees the sum.
+    """
     circuit = study.job.circuits[here.name]
     if circuit.source_a is None:
         return None
@@ -183,7 +186,10 @@ def _source_w(job: Job, circuit: Circuit) -> float:
              PRACTICE],
 )  # fmt: skip
 def ac_pv(study: Study, _here: Here) -> Verdict | None:
-    """Σ P on the a.c. side of the island ≤ what the maker lets the inverter hold back"""
+    """Σ P on the a.c. side of the island ≤ what the maker lets the inverter hold back
+
+    In an island nobody else takes what PV gives: it must be held back, or the voltage rises.
+    """
     watts, told = island_sources_w(study)
     if not told:
         return None
@@ -253,7 +259,10 @@ def battery_full(study: Study, _here: Here) -> Verdict | None:
              "the network operator's conditions"],
 )  # fmt: skip
 def unbalance(study: Study, _here: Here) -> Verdict | None:
-    """Σ S of single-phase sources on one line ≤ limit of the operator or the rule set"""
+    """Σ S of single-phase sources on one line ≤ limit of the operator or the rule set
+
+    What feeds one line alone shifts the voltages of the whole street.
+    """
     lines, told = _single_phase_va(study)
     if not told:
         return None

@@ -31,7 +31,10 @@ DROP_BS = "BS 7671:2018, 525, Appendix 4, Table 4Ab (informative)"
     clauses=[BAND, BAND_BS],
 )
 def supply_band(study: Study, _here: Here) -> Verdict:
-    """U_0 · (1 − tolerance down) ≤ U_lowest, U_highest ≤ U_0 · (1 + tolerance up)"""
+    """U_0 · (1 − tolerance down) ≤ U_lowest, U_highest ≤ U_0 · (1 + tolerance up)
+
+    What lies outside the band at the origin no cable in the house can mend.
+    """
     u_0, read = float(study.job.supply.nominal_voltage_v), study.job.supply.voltage
     down = study.profile.number("supply.tolerance_down")
     up = study.profile.number("supply.tolerance_up")

@@ -63,7 +63,10 @@ def poles_current(study: Study, _here: Here) -> Verdict:
     clauses=["IEC 60364-5-55:2011, 551.7.2 (from memory)", "BS 7671:2018+A2:2022, 551.7.2"],
 )
 def pass_through(study: Study, here: Here) -> Verdict:
-    """I_n upstream + Σ I_g ≤ pass-through current of the enclosure"""
+    """I_n upstream + Σ I_g ≤ pass-through current of the enclosure
+
+    Grid and inverter feed the house side at once, through terminals that only one of them fuses.
+    """
     line, flow = worst_at(study, HOUSE_SIDE, here.mode, 1.0)
     rated = float(study.job.switch.pass_through_a)
     return _carries(study, line, flow, rated, "Fit an islanding switch that passes {} A.")
@@ -155,7 +158,10 @@ def _behind_fuse(study: Study) -> Verdict:
     clauses=[RATED, RATED_BS],
 )
 def board_main(study: Study, here: Here) -> Verdict | None:
-    """min(I_n upstream, Σ I of the sources) ≤ I_n of the main switch, in both directions"""
+    """min(I_n upstream, Σ I of the sources) ≤ I_n of the main switch, in both directions
+
+    In island mode the current comes from the other side, past another device.
+    """
     switch = study.job.boards[here.name].main_switch
     if switch is None:
         return None

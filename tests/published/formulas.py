@@ -32,6 +32,11 @@ def adiabatic_size(*, i_a, time_s, k):
     return conductor.adiabatic_size_mm2(i_a, time_s, k)
 
 
+def protective_size(*, line_mm2):
+    """Protective conductor of copper beside a line of copper, by the line's size."""
+    return conductor.protective_size_mm2(line_mm2)
+
+
 def ambient_law(*, insulation, ambient_c, reference_c):
     """√((θ_limit - θ_a) / (θ_limit - θ_ref)), from the insulation's limit alone."""
     return cable.ambient_law(insulation, ambient_c, reference_c=reference_c)
@@ -153,6 +158,7 @@ FORMULAS = {
         loop_cold,
         loop_limit,
         next_rating,
+        protective_size,
         r1_r2,
         rb_over_re,
         required_capacity,

@@ -14,6 +14,7 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
 from islewright.rules.loop import loop_by_hand
+from islewright.rules.measured_loop import by_measured_loop, electrode_asked
 from islewright.rules.mend import behind_an_rcd, quicker_breaker
 from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
@@ -70,7 +71,8 @@ def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
 def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
     """R_A · I_Δn ≤ U_L
 
-    R_A is the electrode with its conductor, without the pipes beside it: those may go. The
+    R_A is the electrode with its conductor, without the pipes beside it: those may go. Where
+    nobody measured it the loop Z_s stands in for it, if no pipes lie beside it. The
     RCD must also open in the time of Table 41.1 at the current that really flows. That an
     overcurrent device may do it where R_A stays very low (411.5.4) is left aside.
     """
@@ -212,9 +214,11 @@ def _residual_remedy(study: Study, here: Here, surely_a: float, allowed: float) 
 
 def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     """RCDs in front of a place of a TT house; one that cuts off in time is enough."""
-    study.clean(here)
     allowed = allowed_s(study, here)  # raises its question where the use is not known
     guards = guards_at(study.job, here.kind, here.name, Mode.GRID)[0]
+    if electrode_asked(study):
+        return by_measured_loop(study, here, guards, u_l, allowed)
+    study.clean(here)
     if study.job.earthing.electrode is None:
         return Verdict(
             status=Status.NOT_MET,

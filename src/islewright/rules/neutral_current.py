@@ -22,7 +22,7 @@ from islewright.rules.capacity import (
     loaded_in,
     weakest,
 )
-from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, spread_of
+from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, loads_va, spread_of
 from islewright.rules.drop import neutral_current_a
 from islewright.rules.harmonics import third_share
 from islewright.rules.registry import Here, rule
@@ -102,6 +102,7 @@ def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
             continue
         try:
             i_b = design_current_a(job, circuit)[0]
+            loads_va(circuit)  # of sockets too: a power that is not known turns the current
             total += i_b * third_share(job, circuit) * len(lines_fed(job, circuit, mode))
         except Unknown as gap:
             questions += gap.questions

@@ -128,5 +128,5 @@ def cautions(study: Study) -> Iterator[dict[str, str]]:
         yield {
             "danger": f"{capital(counted(memory, 'finding'))} "
             f"{'rests' if memory == 1 else 'rest'} on figures quoted from memory.",
-            "why": "Hold them against the standard first; the last page lists them.",
+            "why": "Hold them against the standard first; the page of sources lists them.",
         }

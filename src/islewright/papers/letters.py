@@ -37,9 +37,9 @@ class Letters:
         self.lost: set[str] = set()
 
     def clean(self, page: Any) -> Any:
-        """The same lists and dicts with printable texts in them; pictures are left alone."""
+        """The same lists and dicts with printable texts in them; in pictures no more changes."""
         if isinstance(page, str):
-            return page if page.startswith("<svg") else self._text(page)
+            return self._picture(page) if page.startswith("<svg") else self._text(page)
         if isinstance(page, dict):
             return {key: self.clean(value) for key, value in page.items()}
         if isinstance(page, list | tuple):
@@ -52,6 +52,10 @@ class Letters:
             return text
         text = unicodedata.normalize("NFC", text)
         return "".join(map(self._letter, text))
+
+    def _picture(self, svg: str) -> str:
+        """A drawing with stand-ins for what cannot be printed; its places stay as they are."""
+        return svg if svg.isascii() else "".join(map(self._letter, svg))
 
     def _letter(self, letter: str) -> str:
         if " " <= letter <= "~" or letter in USUAL or letter in printable():

@@ -91,6 +91,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     beside = study.net.parts.missing.get("electrode", ())
     if beside:
         raise Unknown(*beside)
+    _ = study.job.earthing.parallel_earths  # what nobody looked for is not in the network
     faults, at = study.worst_faults(here)[0]
     by_network = float(faults.amps[at.column])
     parts, _ = loop_by_hand(study, here)

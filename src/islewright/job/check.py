@@ -6,7 +6,7 @@ says what is there, and a rule finds it right or wrong. A gap is no problem eith
 
 from __future__ import annotations
 
-from collections.abc import Container
+from collections.abc import Container, Iterable
 
 from islewright.job import conductors, entered, fed, references
 from islewright.job.checked import Checked
@@ -56,11 +56,24 @@ def check(
     checked = Checked(job, places, whole=whole, unread=unread)
     found = [problem for each in _CHECKS for problem in each(checked)]
     for path, part in _parts_of(job):
+        if conductors.is_listed(part):
+            continue
         if conductors.has_sizes(part):
             found += conductors.listed_sizes(checked, path, part)
         if isinstance(part, Device):
             found += conductors.listed_ratings(checked, path, part)
     return found
+
+
+def agrees(checked: Checked, parts: Iterable[Part]) -> bool:
+    """Whether no check has anything to say of a job and of these, its parts.
+
+    Parameters
+    ----------
+    parts : the job's own, however deep
+    """
+    told = any(True for each in _CHECKS for _ in each(checked))
+    return not told and all(map(conductors.is_listed, parts))
 
 
 def _parts_of(job: Job) -> list[tuple[Loc, Part]]:

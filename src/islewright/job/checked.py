@@ -6,7 +6,7 @@ Does not belong here: any particular check (`references`, `conductors`).
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Collection, Container, Iterator
 from typing import Any
 
 from islewright.job.model import Job, Placed
@@ -27,28 +27,16 @@ class Checked:
     def __init__(self, job: Job, places: Places, *, whole: bool, unread: Container[str]) -> None:
         self.job, self.places = job, places
         self.whole, self.unread = whole, unread
-        self.boards = named_in(places, "boards")
-        self.circuits = named_in(places, "circuits")
-        self.cables = named_in(places, "cables")
+        self.boards = places.names("boards")
+        self.circuits = places.names("circuits")
+        self.cables = places.names("cables")
         self.ends = (*SAME_BAR, *self.boards)
 
-    def refer(self, loc: Loc, name: str, known: Iterable[str], what: str) -> Iterator[Problem]:
+    def refer(self, loc: Loc, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
         """Hold a name against those that there are."""
-        names = list(known)
-        if name not in names:
+        if name not in known:
+            names = list(known)
             yield self.places.problem(loc, name, nearest(name, names), why=f"which is no {what}")
-
-    def rcds_of(self, board: str) -> list[str]:
-        """Names of a board's RCDs as they stand in the file."""
-        node = self.places.root.value["boards"].value.get(board)
-        rcds = node.value.get("RCDs") if node and isinstance(node.value, dict) else None
-        return list(rcds.value) if rcds and isinstance(rcds.value, dict) else []
-
-
-def named_in(places: Places, room: str) -> tuple[str, ...]:
-    """Names in one room of the file, be their parts readable or not."""
-    node = places.root.value.get(room)
-    return tuple(node.value) if node and isinstance(node.value, dict) else ()
 
 
 def stated(part: Part, name: str) -> Any:

@@ -169,6 +169,18 @@ def _made(material: str) -> frozenset[float]:
     return frozenset((*sizes(material), AS_LINE))
 
 
+def is_listed(part: Part) -> bool:
+    """Whether all cross-sections and rated currents of a part are made; its gaps pass."""
+    held = part.__dict__
+    for _, name in _size_fields(type(part)):
+        size = held.get(name)
+        if size is not None and size not in _made(held.get("material", "copper")):
+            return False
+    if isinstance(part, Device) and "i_n_a" in held and "curve" in held:
+        return held["i_n_a"] in _rated("gG" if held["curve"] == "gG" else "breaker")
+    return True
+
+
 def listed_sizes(c: Checked, path: Loc, part: Part) -> Iterator[Problem]:
     """Cross-sections are those that cables are made in."""
     for key, name in _size_fields(type(part)):

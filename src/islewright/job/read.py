@@ -17,13 +17,12 @@ from pydantic import ValidationError
 from islewright.job.check import check
 from islewright.job.checked import NOT_READ
 from islewright.job.model import Job
-from islewright.job.part import NONE, UNKNOWN, Named, Part, groups_of, parts_in
+from islewright.job.part import NONE, UNKNOWN
 from islewright.job.problem import BadJob, Problem
+from islewright.job.quick import SAME, read_quickly, settle
 from islewright.job.refusal import Loc, Places, name_the_words, problems_of
 from islewright.job.shelf import Shelf, bytes_of
 from islewright.job.tree import Node, read_tree
-
-_SAME = {"same for all cables": "cables", "same for all circuits": "circuits"}
 
 
 def read_job(path: str | os.PathLike[str]) -> Job:
@@ -42,6 +41,11 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     BadJob : the files cannot be taken as a job; it holds every problem, with places
     """
     file = os.fspath(path)
+    return read_quickly(file) or _read_with_care(file)
+
+
+def _read_with_care(file: str) -> Job:
+    """Read a job that may be wrong, and tell all that is."""
     problems: list[Problem] = []
     data = bytes_of(Path(file), file, problems)
     root = None if data is None else read_tree(data, file, problems)
@@ -58,15 +62,15 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     if problems or job is None:
         raise BadJob(_in_order(problems, [file, *shelf.files]))
     job._input_hash = hashlib.sha256(b"".join([data, *shelf.data])).hexdigest()  # noqa: SLF001
-    _settle(job, "")
+    settle(job, "")
     for model, sheet in job._equipment.items():  # noqa: SLF001
-        _settle(sheet, model)
+        settle(sheet, model)
     return job
 
 
 def _fill_same(root: Node) -> None:
     """Fill what holds for all cables or circuits into those that do not state their own."""
-    for block, room in _SAME.items():
+    for block, room in SAME.items():
         same, members = root.value.get(block), root.value.get(room)
         if not (same and members and isinstance(same.value, dict)):
             continue
@@ -162,15 +166,3 @@ def _in_order(problems: list[Problem], files: list[str]) -> list[Problem]:
     for p in problems:
         once.setdefault((p.file, p.line, p.column, p.found, p.allowed), p)
     return sorted(once.values(), key=lambda p: (files.index(p.file), p.line, p.column))
-
-
-def _settle(part: Part, path: str) -> None:
-    """Tell every part where it stands in the file, and make its groups unchangeable."""
-    held = part.__dict__
-    held["_path"] = path  # only reading knows it
-    for below, inner in parts_in(part):
-        _settle(inner, ".".join((path, *below) if path else below))
-    for name in groups_of(type(part)):
-        group = held.get(name)
-        if group is not None:
-            held[name] = Named(group)

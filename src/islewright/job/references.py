@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from islewright.job.checked import NOT_READ, RESERVED, Checked, named_in, placed_in, stated
+from islewright.job.checked import NOT_READ, RESERVED, Checked, placed_in, stated
 from islewright.job.equipment import KINDS
 from islewright.job.model import Cable, Circuit
 from islewright.job.problem import Problem, nearest
@@ -17,7 +17,7 @@ def names_are_unique(c: Checked) -> Iterator[Problem]:
     """A board, cable or circuit has a name of its own."""
     first: dict[str, str] = dict.fromkeys(RESERVED, "a fixed place of every job")
     for room in ("boards", "cables", "circuits"):
-        for name in named_in(c.places, room):
+        for name in c.places.names(room):
             if name in first:
                 allowed = f"each has its own name, and this one is {first[name]}"
                 yield c.places.problem((room, name), name, allowed, at_key=True)
@@ -44,7 +44,7 @@ def circuits_have_a_board(c: Checked) -> Iterator[Problem]:
     for name, circuit in c.job.circuits.items():
         at: Loc = ("circuits", name)
         yield from c.refer((*at, "board"), circuit.board, c.boards, "board of this job")
-        rcds = c.rcds_of(circuit.board) if circuit.board in c.boards else []
+        rcds = c.places.rcds_of(circuit.board) if circuit.board in c.boards else []
         if circuit.board in c.boards:
             yield from _behind(c, at, circuit, circuit.board)
         partner = stated(circuit, "neutral_with")
@@ -73,7 +73,7 @@ def cables_are_behind_an_rcd_that_is_there(c: Checked) -> Iterator[Problem]:
 def _behind(c: Checked, at: Loc, part: Cable | Circuit, board: str) -> Iterator[Problem]:
     rcd = stated(part, "behind")
     if rcd is not None:
-        yield from c.refer((*at, "behind"), rcd, c.rcds_of(board), f"RCD of {board}")
+        yield from c.refer((*at, "behind"), rcd, c.places.rcds_of(board), f"RCD of {board}")
 
 
 def other_places_are_there(c: Checked) -> Iterator[Problem]:

@@ -37,6 +37,17 @@ class Places:
         self.root, self.file, self.head = root, file, head
         self.noted = {(p.line, p.column) for p in noted if p.file == file}
 
+    def names(self, room: str) -> tuple[str, ...]:
+        """Names in one room of the file, be their parts readable or not."""
+        node = self.root.value.get(room)
+        return tuple(node.value) if node and isinstance(node.value, dict) else ()
+
+    def rcds_of(self, board: str) -> list[str]:
+        """Names of a board's RCDs as they stand in the file."""
+        node = self.root.value["boards"].value.get(board)
+        rcds = node.value.get("RCDs") if node and isinstance(node.value, dict) else None
+        return list(rcds.value) if rcds and isinstance(rcds.value, dict) else []
+
     def problem(
         self, loc: Loc, found: str, allowed: str, *, why: str = "", at_key: bool = False
     ) -> Problem:

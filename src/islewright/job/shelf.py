@@ -36,6 +36,17 @@ def bytes_of(path: Path, file: str, problems: list[Problem]) -> bytes | None:
     return None
 
 
+def stays_inside(folder: Path, name: str) -> bool:
+    """Whether a file lies in a folder or below it, links followed."""
+    pure = PurePath(name)
+    if pure.is_absolute() or ".." in pure.parts or not name.isprintable():
+        return False
+    try:
+        return (folder / pure).resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # such as a link to itself
+        return False
+
+
 class Shelf:
     """The equipment that a job can choose from, out of all its files."""
 
@@ -54,7 +65,7 @@ class Shelf:
     def read(self, named: Iterator[tuple[Loc, str]]) -> None:
         """Read every file once."""
         for loc, name in named:
-            if self._stays_inside(name):
+            if stays_inside(self.folder, name):
                 self._read_file(loc, name)
             else:
                 allowed = "an equipment file lies in the job's folder or below it"
@@ -63,15 +74,6 @@ class Shelf:
     def _refuse(self, loc: Loc, name: str, allowed: str) -> None:
         self._whole = False
         self.problems.append(self.places.problem(loc, name, allowed))
-
-    def _stays_inside(self, name: str) -> bool:
-        pure = PurePath(name)
-        if pure.is_absolute() or ".." in pure.parts or not name.isprintable():
-            return False
-        try:
-            return (self.folder / pure).resolve().is_relative_to(self.folder.resolve())
-        except (OSError, RuntimeError):  # such as a link to itself
-            return False
 
     def _read_file(self, loc: Loc, name: str) -> None:
         path = self.folder / name

@@ -23,11 +23,11 @@ _WORDS = ("yes", "no", "on", "off", "true", "false")
 _TRUTHS = frozenset(f for word in _WORDS for f in (word, word.capitalize(), word.upper()))
 _NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
 #: what no scalar may be as it stands, so that everything else needs no further look
-_NO_TEXT = _TRUTHS | _NOTHING
+NO_TEXT = _TRUTHS | _NOTHING
 _GAPS = ("unknown", "none")
-_NO_NAME = _TRUTHS.union(_GAPS)
+NO_NAME = _TRUTHS.union(_GAPS)
 _COMMON_NAME = re.compile("[A-Za-z][A-Za-z0-9 .'-]{0,79}")
-_UNREADABLE = re.compile(
+UNREADABLE = re.compile(
     "[\0-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]"
 )
 
@@ -140,7 +140,7 @@ def _decode(data: bytes, file: str, problems: list[Problem]) -> str | None:
             why=f"byte {bad.start + 1} of the file, which is not UTF-8", allowed=allowed,
         ))  # fmt: skip
         return None
-    odd = _UNREADABLE.search(text)
+    odd = UNREADABLE.search(text)
     if odd is not None:
         line = text.count("\n", 0, odd.start()) + 1
         problems.append(Problem(
@@ -293,7 +293,7 @@ class _Reader:
             following = advance()
             if following.__class__ is scalar and following.tag is None is following.anchor:
                 text = following.value
-                taken = text in _NO_TEXT or key in held
+                taken = text in NO_TEXT or key in held
                 if not taken and (key in common or self.is_common(key)):
                     held[key] = Node(text, following.start_mark, event.start_mark)
                     last = key
@@ -305,7 +305,7 @@ class _Reader:
 
     def is_common(self, key: str) -> bool:
         """Whether a key is a name beyond doubt, quoted or not; what is, is remembered."""
-        if key in _NO_NAME or _COMMON_NAME.fullmatch(key) is None:
+        if key in NO_NAME or _COMMON_NAME.fullmatch(key) is None:
             return False
         self.common.add(key)
         return True

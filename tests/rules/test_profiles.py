@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 from pathlib import Path
 
 import pytest
 
 from islewright.findings import Status
 from islewright.job import read_job
+from islewright.job.once import forget
 from islewright.rules import runner
 from islewright.rules.clauses import clauses_under
 from islewright.rules.forms import NoSuchForm, form_of
@@ -114,3 +116,82 @@ def test_an_example_is_judged_by_the_british_rules_as_well(name, monkeypatch):
         assert finding.profile.startswith("GB, BS 7671:2018")
         assert not any(clause.startswith("IEC ") for clause in finding.clauses)
         assert finding.because
+
+
+#: rules that go on where their rule set has no such concept, and what it would have added
+ADDS = {
+    ("earthing.conductor", "earthing.conductor_pme"): "what the street sends along a PEN",
+    ("earthing.conductor", "bonding.pme"): "the size that goes with the operator's neutral",
+    ("earthing.bonding", "bonding.pme"): "the size that goes with the operator's neutral",
+}
+#: rules that only remark on a figure, which another rule judges
+REMARKS = {("earthing.island-means", "island.electrode_max"): "earthing.electrode"}
+#: rules about terms that the rule set may not have; another one tells that it is undecided
+TOLD_ELSEWHERE = {"ring.load": "overload.circuit-cable", "ring.spur": "overload.circuit-cable"}
+
+
+def reads(name: str, house: str) -> dict[tuple[str, str, str], frozenset[str]]:
+    """Keys of the profile that each finding of an example asked for."""
+    job = read_job(EXAMPLES / house / f"{house}.yaml")
+    of, found = Study(job, profile(name)), {}
+    asked: set[str] = set()
+    with pytest.MonkeyPatch.context() as patch:
+        for method in ("number", "text", "applies"):
+            plain = getattr(Profile, method)
+
+            def noting(rules, key, plain=plain):
+                asked.add(key)
+                return plain(rules, key)
+
+            patch.setattr(Profile, method, noting)
+        for rule in all_rules():
+            for here in runner.places(of.job, rule):
+                asked.clear()
+                of.answers.clear()
+                forget(of.job)
+                if runner.judge(of, rule, here) is not None:
+                    found[rule.id, here.place, here.mode.value] = frozenset(asked)
+    return found
+
+
+OURS = ("basis.", "spread.", "network.", "load.")
+JUDGED = [("GB", "flat"), ("IEC base", "workshop")]
+KEYS = [
+    pytest.param(name, house, key, id=f"{name}: {key}")
+    for name, house in JUDGED
+    for key in profile(name).keys
+    if not key.startswith(OURS) and profile(name).row(key).value
+]
+READS = functools.cache(reads)
+
+
+@functools.cache
+def judged(name: str, house: str) -> dict:
+    return by_place(Study(read_job(EXAMPLES / house / f"{house}.yaml"), profile(name)))
+
+
+def by_place(of: Study) -> dict:
+    return {(f.rule, f.place, f.mode): f for f in of.findings}
+
+
+@pytest.mark.parametrize(("name", "house", "key"), KEYS)
+def test_no_rule_passes_without_a_figure_of_its_own_profile(name, house, key, monkeypatch):
+    """What asked for the key is undecided where it is blank, and says nothing where it is off."""
+    monkeypatch.setattr(runner, "CRASHES_RAISE", True)
+    before = judged(name, house)
+    asked = [at for at, keys in READS(name, house).items() if key in keys]
+    path = EXAMPLES / house / f"{house}.yaml"
+
+    blank = by_place(Study(read_job(path), altered(name, **{key: ""})))
+    off = by_place(Study(read_job(path), altered(name, **{key: "not applicable"})))
+
+    passed = (Status.MET, Status.NEAR)
+    for after, excused in ((blank, REMARKS), (off, REMARKS | ADDS)):
+        kept = [at for at in asked if at in after and after[at].status in passed]
+        assert [at for at in kept if (at[0], key) not in excused] == []
+        turned = [at for at in after if at in before and before[at].status not in passed]
+        assert [at for at in turned if after[at].status in passed] == []
+    gone = set(before) - set(blank)
+    assert {at[0] for at in gone} <= set(TOLD_ELSEWHERE)
+    for rule, place, mode in gone:
+        assert blank[TOLD_ELSEWHERE[rule], place, mode].status is Status.UNDECIDED

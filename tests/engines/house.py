@@ -20,6 +20,8 @@ from tests.engines.positions import Setting, elements_in
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = ("cottage", "terrace", "farmhouse", "flat", "workshop", "cabin", "bungalow")
+#: houses with RCD groups on the backed-up board, onto which heaters are put
+GROUPED = tuple(name for name in NAMES if name != "flat")
 CASES = ("hot", "cold")
 OURS = {state.name: state for state in STATES}
 

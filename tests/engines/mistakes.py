@@ -21,10 +21,11 @@ def on_the_board(house: House, ohm: float = 20.0) -> tuple[Change, ...]:
 
 def circuit_of(house: House) -> str:
     """A circuit of one line on the backed-up board, behind an RCD."""
+    shared = {c.neutral_with for c in house.job.circuits.values()}
     return next(
         name for name, c in house.job.circuits.items()
         if c.board == BOARD and c.behind and len(c.lines) == 1 and "N" in c.cores
-        and not c.neutral_at
+        and not c.neutral_at and not c.neutral_with and name not in shared
     )  # fmt: skip
 
 

@@ -77,10 +77,10 @@ def _short(value: float) -> float:
 
 
 def main() -> None:
-    from tests.engines.house import NAMES
+    from tests.engines.house import GROUPED
 
     solved: dict[str, dict] = {}
-    for name in NAMES:
+    for name in GROUPED:
         solved |= solve(House.example(name), name)
     head = {"program": spice.version(), "made by": "python -m tests.engines.spice_cases"}
     body = ",\n".join(f"  {json.dumps(k)}: {json.dumps(v)}" for k, v in solved.items())

@@ -26,7 +26,7 @@ AFLOAT = {
 }
 SEEN_V = 1e-6
 #: with faults: each n-th of the house, a different one for each mistake
-EVERY = {"cottage": 5, "terrace": 17, "farmhouse": 41, "workshop": 31, "cabin": 17}
+EVERY = {"cottage": 5, "terrace": 17, "farmhouse": 41, "workshop": 31}
 #: houses with RCD groups and a bond, which the mistakes are about
 NAMES = tuple(EVERY)
 

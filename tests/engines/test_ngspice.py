@@ -9,7 +9,7 @@ import pytest
 
 from tests.engines import spice
 from tests.engines.faults import OurFaults, faults_of
-from tests.engines.house import NAMES
+from tests.engines.house import GROUPED
 from tests.engines.spice_cases import STORED, cases, fault_at, solve
 
 VOLTS = 1e-6  # of U_0
@@ -31,7 +31,7 @@ def test_stored_answers_say_where_they_come_from():
     assert "spice_cases" in found["made by"]
 
 
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", GROUPED, indirect=True)
 def test_stored_answers_belong_to_the_netlists_of_today(house, name):
     """A netlist that differs from the one solved makes its answer stale: fail, solve again."""
     kept = {
@@ -44,7 +44,7 @@ def test_stored_answers_belong_to_the_netlists_of_today(house, name):
     assert kept == today
 
 
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", GROUPED, indirect=True)
 def test_the_engine_agrees_with_the_stored_answers(house, name):
     """Every node of every case within 1e-6 of U_0."""
     kept, a = stored()["cases"], fault_at(house)[0]
@@ -63,7 +63,7 @@ def test_the_engine_agrees_with_the_stored_answers(house, name):
 
 
 @pytest.mark.skipif(not spice.present(), reason="ngspice is not on this machine")
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", GROUPED, indirect=True)
 def test_ngspice_still_gives_the_stored_answers(house, name):
     """The program of this machine, run on the netlists of today."""
     kept = stored()["cases"]

@@ -25,6 +25,15 @@ ROWS = {
     "jobs_per_s_all_cores": ("Jobs verified each second, one process a core [1/s]", ""),
 }  # fmt: skip
 
+PACK_ROWS = {
+    "pack_s": ("The farmhouse's whole pack, warm, from the findings to the file [s]", "≤ 2"),
+    "pack_pages": ("Its pages", ""),
+    "pack_kb": ("Its size [kB]", ""),
+    "pack_from_the_file_s": ("The same from reading the job [s]", ""),
+    "few_pages_s": ("Cover, drawings, neutral and earth, isolation, schedules [s]", ""),
+    "few_pages": ("Their pages", ""),
+}  # fmt: skip
+
 HEAD = """# Benchmarks
 
 Written by `benchmarks/page.py` from `benchmarks/results/`; not by hand. To take the figures
@@ -66,7 +75,23 @@ def page(result: dict[str, Any]) -> str:
     for key, what in (("factorised", "state solved before"), ("all_in", "from the job")):
         both = told[f"fault_us_{key}"]
         lines.append(f"| {what} | {_shown(both['OpenDSS'])} | {_shown(both['Islewright'])} |")
-    return "\n".join(lines) + "\n"
+    return "\n".join([*lines, *_papers()]) + "\n"
+
+
+def _papers() -> list[str]:
+    """The job pack's own table, where it was timed."""
+    file = RESULTS / "pack.json"
+    if not file.exists():
+        return []
+    result = json.loads(file.read_text("utf-8"))
+    figures, each = result["figures"], result["told"]["section_s"]
+    lines = ["", "## The job pack", "", f"{result['measured']}, {result['machine']}.", ""]
+    lines += ["| what | aim | measured |", "|---|---|---|"]
+    lines += [f"| {what} | {aim} | {_shown(figures[key])}{_short(figures[key], aim)} |"
+              for key, (what, aim) in PACK_ROWS.items()]  # fmt: skip
+    slowest = sorted(each, key=each.__getitem__, reverse=True)[:5]
+    told = ", ".join(f"{name} {_shown(each[name])}" for name in slowest)
+    return [*lines, "", f"By itself the slowest sections take [s]: {told}."]
 
 
 def _shown(value: float) -> str:

@@ -21,6 +21,7 @@ _CHECKS = (
     references.cables_end_somewhere,
     references.circuits_have_a_board,
     references.cables_are_behind_an_rcd_that_is_there,
+    references.arresters_are_behind_an_rcd_that_is_there,
     references.other_places_are_there,
     references.pv_feeds_in_at_a_board,
     references.equipment_is_described,

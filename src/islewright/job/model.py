@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Literal, TypeVar
 
 from pydantic import PrivateAttr
 
+from islewright.job.arrester import SurgeArrester
 from islewright.job.backing import Backing
 from islewright.job.device import DeviceField, Rcd
 from islewright.job.ends import Entering
@@ -308,6 +309,9 @@ class Board(Part):
     main_switch: MainSwitch | None = fact("main switch", "Has the board a main switch?", "look")
     backed_up: Backing | None = fact(
         "devices backed up", "Which fuse backs up all its devices, by its maker?", default=None
+    )
+    surge_arrester: SurgeArrester | None = fact(
+        "surge arrester", "Has the board a surge arrester?", "look"
     )
     rcds: dict[str, Rcd] = fact("RCDs", "Which RCDs are in the board?", default={})
     state: Existing = fact("state", _STATE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from islewright.job.arrester import SurgeArrester
 from islewright.job.checked import NOT_READ, RESERVED, Checked, placed_in, stated
 from islewright.job.equipment import KINDS
 from islewright.job.model import Cable, Circuit
@@ -70,7 +71,17 @@ def cables_are_behind_an_rcd_that_is_there(c: Checked) -> Iterator[Problem]:
             yield c.places.problem((*at, "behind"), cable.behind or "", allowed)
 
 
-def _behind(c: Checked, at: Loc, part: Cable | Circuit, board: str) -> Iterator[Problem]:
+def arresters_are_behind_an_rcd_that_is_there(c: Checked) -> Iterator[Problem]:
+    """`behind` of a surge arrester names an RCD of its board."""
+    for name, board in c.job.boards.items():
+        arrester = stated(board, "surge_arrester")
+        if arrester is not None:
+            yield from _behind(c, ("boards", name, "surge arrester"), arrester, name)
+
+
+def _behind(
+    c: Checked, at: Loc, part: Cable | Circuit | SurgeArrester, board: str
+) -> Iterator[Problem]:
     rcd = stated(part, "behind")
     if rcd is not None:
         yield from c.refer((*at, "behind"), rcd, c.places.rcds_of(board), f"RCD of {board}")

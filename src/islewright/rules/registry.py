@@ -27,7 +27,7 @@ CHAPTERS = (
     "earthing", "protective", "protective_current", "bonding",
     "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
     "switching", "isolating",
-    "entry",
+    "entry", "surge", "surge_neutral",
 )  # fmt: skip
 
 

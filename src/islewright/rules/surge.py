@@ -1,0 +1,208 @@
+"""Chapter: surge arresters."""
+
+from __future__ import annotations
+
+import heapq
+import math
+
+from islewright.findings import Status, Verdict, at_least, at_most
+from islewright.job.arrester import SurgeArrester
+from islewright.job.gap import Unknown
+from islewright.job.model import Job
+from islewright.job.once import once_a_job
+from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
+from islewright.network.state import Mode
+from islewright.network.way import guards_upstream
+from islewright.rules.entering import tightest
+from islewright.rules.registry import Here, every, rule
+from islewright.rules.study import Study
+from islewright.tables.figure import Figure
+
+ARRESTERS = "IEC 60364-5-53:2019, 534.4"
+ARRESTERS_BS = "BS 7671:2018, 534.4"
+
+
+def arrester_at(study: Study, board: str) -> SurgeArrester | None:
+    """The arrester of a board; None where it has none."""
+    return study.job.boards[board].surge_arrester
+
+
+def length_spread_m(study: Study, length: Figure) -> float:
+    """How far a length may be off, as stated, or by the profile's share [m]."""
+    if length.spread is not None:
+        return length.spread
+    return length * float(study.profile.number("spread.length")) / 100
+
+
+@rule(
+    "surge.leads",
+    over="boards, fed or not",
+    modes=[Mode.GRID],
+    title="The leads of a surge arrester must be short",
+    clauses=[f"{ARRESTERS}.8 (from memory)", f"{ARRESTERS_BS}.8 (from memory)"],
+)
+def leads(study: Study, here: Here) -> Verdict | None:
+    """lead of the line + lead to the earth bar ≤ 0.5 m
+
+    Each metre of lead adds about a kilovolt to what the arrester lets through.
+    """
+    arrester = arrester_at(study, here.board)
+    if arrester is None:
+        return None
+    limit = study.profile.number("surge.lead_total")
+    length = arrester.leads_m
+    return at_most(
+        float(length),
+        limit,
+        "m",
+        spread=length_spread_m(study, length),
+        because=[f"both leads together: {length:g} m"],
+        remedies=[
+            lambda: f"Move the arrester so that both leads together are {limit:g} m at most."
+        ],
+        confirmed=limit.confirmed,
+    )
+
+
+@rule(
+    "surge.continuous",
+    over="boards, fed or not",
+    modes=[Mode.GRID],
+    title="A surge arrester must bear the voltage that is always there",
+    clauses=[f"{ARRESTERS}.3 (from memory)", f"{ARRESTERS_BS}.3 (from memory)"],
+)
+def continuous(study: Study, here: Here) -> Verdict | None:
+    """U_c ≥ 1.1 · U_0 of a line; U_c ≥ U_0 from neutral to PE"""
+    arrester = arrester_at(study, here.board)
+    if arrester is None:
+        return None
+    u_0 = float(study.job.supply.nominal_voltage_v)
+    factor = study.profile.number("surge.continuous_factor")
+    line, neutral = arrester.line_u_c_v, arrester.neutral_u_c_v
+    asked = factor * u_0
+    demands = [
+        (line, asked, f"line: U_c = {line:g} V; {factor:g} · U_0 = {factor:g} · {u_0:g} V"),
+        (neutral, u_0, f"neutral: U_c = {neutral:g} V; U_0 = {u_0:g} V"),
+    ]
+    return tightest(
+        [
+            at_least(
+                float(u_c),
+                limit,
+                "V",
+                spread=0.0,  # a rating, against a nominal voltage
+                because=[told],
+                remedies=[lambda: f"Fit an arrester with U_c of {asked:.0f} V or more."],
+                confirmed=factor.confirmed,
+            )
+            for u_c, limit, told in demands
+        ]
+    )
+
+
+@rule(
+    "surge.place",
+    over="boards",
+    modes=[Mode.GRID],
+    title="A surge arrester must stand before every RCD, or behind delayed ones alone",
+    clauses=[f"{ARRESTERS}.7 (from memory)", f"{ARRESTERS_BS}.7 (from memory)"],
+)
+def place(study: Study, here: Here) -> Verdict | None:
+    """RCD before the arrester → delay = S
+
+    A surge runs to earth through the RCD and opens it, or welds it. A type S RCD is made to
+    let a surge pass.
+    """
+    arrester = arrester_at(study, here.board)
+    if arrester is None:
+        return None
+    delay = study.profile.row("surge.rcd_before")
+    wanted = study.profile.text("surge.rcd_before")
+    guards = [g for g in guards_upstream(study.job, here.board, here.mode) if g.role == "RCD"]
+    for guard in guards:
+        guard.must_be_known()
+    rcds = [(guard.name, guard.residual) for guard in guards if guard.residual is not None]
+    if arrester.behind is not None:
+        rcds.append((arrester.behind, study.job.boards[here.board].rcds[arrester.behind]))
+    wrong = [name for name, residual in rcds if residual.delay != wanted]
+    told = [f"{name}: delay {residual.delay}" for name, residual in rcds]
+    return Verdict(
+        status=Status.NOT_MET if wrong else Status.MET,
+        because=told or ["no RCD stands before it"],
+        means="A surge may open the RCD, or damage it." if wrong else "",
+        remedies=[lambda: f"Move the arrester to the supply's side of {', '.join(wrong)}."]
+        if wrong
+        else [],
+        confirmed=delay.confirmed,
+    )
+
+
+@rule(
+    "surge.distance",
+    over="house",
+    modes=[Mode.GRID],
+    title="A house with surge arresters must have one near every board and the inverter",
+    clauses=[f"{ARRESTERS}.9 (from memory)", f"{ARRESTERS_BS}.9 (from memory)"],
+)
+def distance(study: Study, _here: Here) -> Verdict | None:
+    """length of cable to the nearest arrester ≤ 10 m
+
+    On a longer cable the voltage swings up again, to twice what the arrester leaves.
+    """
+    job = study.job
+    has = {name: board.has("surge_arrester") for name, board in job.boards.items()}
+    asked = [b.question("surge_arrester") for b in job.boards.values() if b.gap("surge_arrester")]
+    if not any(has.values()):
+        if asked:
+            raise Unknown(*asked)
+        return None
+    limit = study.profile.number("surge.distance")
+    starts = tuple(name for name, there in has.items() if there)
+    demands = []
+    for there in (*job.boards, INVERTER):
+        cables, far = _nearest(job, starts, there)
+        spread = sum(length_spread_m(study, job.cables[name].length_m) for name in cables)
+        demands.append(
+            at_most(
+                far,
+                limit,
+                "m",
+                spread=spread,
+                because=[f"{there}: {far:g} m of cable to the nearest"],
+                remedies=[lambda there=there: f"Fit a surge arrester at the {there} too."],
+                confirmed=limit.confirmed,
+            )
+        )
+    found = every([tightest(demands)])
+    if asked and found.status is not Status.MET:
+        raise Unknown(*asked)
+    return found
+
+
+@once_a_job
+def _nearest(job: Job, starts: tuple[str, ...], there: str) -> tuple[tuple[str, ...], float]:
+    """Cables to the nearest of some boards, and their length in all [m]; inf where none leads.
+
+    Raises
+    ------
+    Unknown : the length of a cable is not stated
+    """
+    links: dict[str, list[tuple[str, str, float]]] = {GRID_SIDE: [], HOUSE_SIDE: []}
+    for name, cable in job.cables.items():
+        a, b = canonical(cable.from_), canonical(cable.to)
+        links.setdefault(a, []).append((name, b, float(cable.length_m)))
+        links.setdefault(b, []).append((name, a, float(cable.length_m)))
+    links[GRID_SIDE].append(("", HOUSE_SIDE, 0.0))
+    links[HOUSE_SIDE].append(("", GRID_SIDE, 0.0))
+    queue: list[tuple[float, str, tuple[str, ...]]] = [(0.0, start, ()) for start in starts]
+    seen: set[str] = set()
+    while queue:
+        far, at, cables = heapq.heappop(queue)
+        if at == there:
+            return tuple(filter(None, cables)), far
+        if at in seen:
+            continue
+        seen.add(at)
+        for name, other, length in links.get(at, ()):
+            heapq.heappush(queue, (far + length, other, (*cables, name)))
+    return (), math.inf

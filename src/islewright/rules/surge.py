@@ -72,7 +72,10 @@ def leads(study: Study, here: Here) -> Verdict | None:
     clauses=[f"{ARRESTERS}.3 (from memory)", f"{ARRESTERS_BS}.3 (from memory)"],
 )
 def continuous(study: Study, here: Here) -> Verdict | None:
-    """U_c ≥ 1.1 · U_0 of a line; U_c ≥ U_0 from neutral to PE"""
+    """U_c ≥ 1.1 · U_0 of a line; U_c ≥ U_0 from neutral to PE
+
+    Above its U_c an arrester conducts all the time, heats up and is destroyed.
+    """
     arrester = arrester_at(study, here.board)
     if arrester is None:
         return None

@@ -27,6 +27,7 @@ LOST_NEUTRAL = {"three phases": math.sqrt(3), "split phase": 2.0}
         "IEC 60364-4-44, 442.3 (from memory)",
         "IEC 61643-11, Annex B (from memory)",
         "BS 7671:2018, 442.3 (from memory)",
+        "BS EN 61643-11, Annex B (from memory)",
     ],
 )
 def lost_neutral(study: Study, here: Here) -> Verdict | None:

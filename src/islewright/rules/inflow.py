@@ -104,6 +104,21 @@ def fed_by_pv(job: Job) -> tuple[str, float] | None:
     return board, float(job.pv.power_w)
 
 
+@once_a_job
+def sources_in_circuits(job: Job) -> dict[str, float]:
+    """Rated current of the source that feeds into a final circuit [A], by circuit.
+
+    Raises
+    ------
+    Unknown : of some circuit it is not known
+    """
+    return {
+        name: float(circuit.source_a)
+        for name, circuit in job.circuits.items()
+        if circuit.source_a is not None
+    }
+
+
 @once_a_study
 def own_sources(study: Study, line: str, factor: float) -> dict[str, list[Inflow]]:
     """Sources of the house on a line, by their place, at `factor` times their rated current.
@@ -122,9 +137,9 @@ def own_sources(study: Study, line: str, factor: float) -> dict[str, list[Inflow
     if pv is not None and line in pv_lines(job):
         watts = pv[1] / len(pv_lines(job))
         _add(found, pv[0], "PV array", factor * watts / u_0, f"{times}{watts:.0f} W / {u_0:g} V")
-    for name, circuit in job.circuits.items():
-        if circuit.source_a is not None and line in job.lines_of(circuit):
-            amps = float(circuit.source_a)
+    for name, amps in sources_in_circuits(job).items():
+        circuit = job.circuits[name]
+        if line in job.lines_of(circuit):
             _add(found, circuit.board, f"source in {name}", factor * amps, f"{times}{amps:g} A")
     return found
 

@@ -26,6 +26,7 @@ CHAPTERS = (
     "neutral_switching", "bond", "borrowed",
     "earthing", "protective", "protective_current", "bonding",
     "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
+    "ac_sources",
     "switching", "isolating",
     "entry", "surge", "surge_neutral",
 )  # fmt: skip

@@ -7,7 +7,8 @@ from math import sqrt
 
 from islewright.findings import Question, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit, Load
+from islewright.job.model import Circuit, Job, Load
+from islewright.job.once import once_a_part
 from islewright.network.loads import LoadFlow
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.rules.demand import lines_fed, load_current_a, load_va, start_times
@@ -25,7 +26,8 @@ LARGER_BS = "BS 7671:2018, 525 and Appendix 4 (more is admitted while a motor st
 Added = dict[str, list[complex]]
 
 
-def largest_start(study: Study, circuit: Circuit) -> tuple[Load, float, str] | None:
+@once_a_part
+def largest_start(job: Job, circuit: Circuit) -> tuple[Load, float, str] | None:
     """Load of a circuit whose start adds most, its line current at the start [A], and the sum.
 
     Raises
@@ -36,7 +38,7 @@ def largest_start(study: Study, circuit: Circuit) -> tuple[Load, float, str] | N
     for load in circuit.loads.values():
         times = start_times(circuit, load)
         if times > 1:
-            running = load_current_a(study.job, circuit, load_va(circuit, load))
+            running = load_current_a(job, circuit, load_va(circuit, load))
             told = f"I_start = {times:g} · {running:.1f} A = {times * running:.1f} A"
             found.append(((times - 1) * running, load, times * running, told))
     if not found:
@@ -59,7 +61,7 @@ def start_dip(study: Study, here: Here) -> Verdict | None:
     holds that current: its voltage sinks by I_surge / I_asked.
     """
     circuit = study.job.circuits[here.name]
-    start = largest_start(study, circuit)
+    start = largest_start(study.job, circuit)
     if start is None:
         return None
     study.clean(here)
@@ -198,7 +200,7 @@ def _grid_starts(study: Study) -> list[tuple[float, str, str]]:
     for here in places_over(job, "circuits", Mode.GRID):
         name, circuit = here.name, job.circuits[here.name]
         try:
-            start = largest_start(study, circuit)
+            start = largest_start(study.job, circuit)
             if start is None:
                 continue
             study.clean(here)

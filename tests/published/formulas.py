@@ -6,6 +6,7 @@ back from a table: every one reaches it from other inputs.
 
 import math
 
+from islewright.rules.inflow import Inflow, together
 from islewright.rules.withstand import stands_of
 from islewright.tables import cable, conductor, device, limits
 from islewright.tables import profile as country
@@ -140,6 +141,12 @@ def factor_to_20_c(*, material, theta_c):
     return 1 / conductor.temperature_factor(material, theta_c)
 
 
+def sum_of_sources(*, i_n_a, i_g_a):
+    """I_n + I_g: what the device upstream and a source of the house can drive into a board."""
+    grid = Inflow(i_n_a, (), frozenset(["supply"]))
+    return together([Inflow(i_g_a, (), frozenset(["inverter"]), i_g_a), grid]).amps
+
+
 FORMULAS = {
     formula.__name__: formula
     for formula in (
@@ -165,5 +172,6 @@ FORMULAS = {
         rounded_rise,
         smallest_size,
         withstand_ma2s,
+        sum_of_sources,
     )
 }

@@ -57,9 +57,8 @@ def two_states(job: Job, rules: Profile, parts: Parts) -> int:
                 faults = Faults(solved, each)
                 current = faults.current
                 if state is ISLAND:
-                    to_earth = np.array([n.kind.endswith("-PE") for n in each.names])
                     sheet = inverter.fault_current
-                    limit = np.where(to_earth, sheet.to_earth_a, sheet.between_lines_a)
+                    limit = np.where(each.plan.earthed, sheet.to_earth_a, sheet.between_lines_a)
                     scale = limit_scale(faults, limit, inverter.limits)
                     current = limited_currents(faults, scale)
                 count += int(np.isfinite(line_currents(current)).sum())

@@ -9,7 +9,7 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import FrozenInstanceError, dataclass, field
 from math import isfinite
 from typing import Any, NoReturn
 
@@ -124,14 +124,9 @@ def _compare(value: float, limit: float, spread: float) -> Status:
     return Status.MET if value + spread <= limit else Status.NEAR
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Finding:
-    """One rule judged at one place in one mode.
-
-    Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
-    limit is confirmed ("two pages", "page", "memory"); `profile` names rule set and edition.
-    `work_out` asks a remedy for its text, when somebody reads it.
-    """
+@dataclass(slots=True, kw_only=True)
+class _Told:
+    """What a finding holds, while it is being made."""
 
     rule: str
     title: str
@@ -145,6 +140,29 @@ class Finding:
         default=lambda remedy: remedy(), repr=False, compare=False
     )
     _cache: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+
+class Finding(_Told):
+    """One rule judged at one place in one mode.
+
+    Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
+    limit is confirmed ("two pages", "page", "memory"); `profile` names rule set and edition.
+    `work_out` asks a remedy for its text, when somebody reads it.
+    """
+
+    __slots__ = ()
+
+    def __init__(self, **facts: Any) -> None:
+        # there are hundreds of them: filled in as a plain record, then closed
+        object.__setattr__(self, "__class__", _Told)
+        _Told.__init__(self, **facts)
+        self.__class__ = Finding
+
+    def __setattr__(self, name: str, value: object) -> NoReturn:
+        raise FrozenInstanceError(f"cannot assign to field {name!r}")
+
+    def __delattr__(self, name: str) -> NoReturn:
+        raise FrozenInstanceError(f"cannot delete field {name!r}")
 
     @property
     def status(self) -> Status:

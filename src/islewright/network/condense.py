@@ -51,6 +51,7 @@ class Condensed:
             where = (start + np.arange(bar.size)).reshape(bar.shape)
             self._own[where[:, :, None], where[:, None, :]] = own
             start += bar.size
+        self._room = np.empty_like(matrix)
         self._way = np.concatenate(ways)  # inner unknowns per unknown of the rest
         self._left = matrix[np.ix_(self._rest, self._rest)] - (
             matrix[np.ix_(self._rest, self._inner)] @ self._way
@@ -73,7 +74,7 @@ class Condensed:
         left[:, at] = 0
         left[at, at] = 1
         n, way = len(self._inner), self._way
-        found = np.empty((len(self._back), len(self._back)), dtype=np.complex128)
+        found = self._room  # the same for every state: new memory of this size costs much
         found[n:, n:] = np.linalg.inv(left)
         found[:n, n:] = -way @ found[n:, n:]
         found[n:, :n] = found[:n, n:].T

@@ -18,7 +18,6 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.network.alive import alive
 from islewright.network.fault import Faults, Ports, line_currents
-from islewright.network.fault_plan import FaultName
 from islewright.network.limit import (
     ALL_TOGETHER,
     EACH_BY_ITSELF,
@@ -62,7 +61,7 @@ class EarthFaults:
         self.job, self.solved, self.ports = job, solved, ports
         self.faults = Faults(solved, ports)
         self.limit_missing: tuple[Question, ...] = ()
-        self.rows = np.flatnonzero([self.takes(name) for name in ports.names])
+        self.rows = self.chosen()
         self.limit_phases(job.inverter.limits if job.inverter.has("limits") else ALL_TOGETHER)
 
     def limit_phases(self, how: str) -> None:
@@ -92,12 +91,13 @@ class EarthFaults:
             return None
         twin = copy.copy(self)
         twin.__dict__.pop("x", None)
+        twin.__dict__.pop("told_a", None)
         twin.limit_phases(EACH_BY_ITSELF)
         return twin
 
-    def takes(self, fault: FaultName) -> bool:
-        """Whether a fault is one of these."""
-        return fault.kind.endswith("-PE")
+    def chosen(self) -> Integers:
+        """Which of the faults these are: rows of the ports."""
+        return self.ports.plan.to_earth
 
     def limit_a(self) -> float:
         """The inverter's limit in such a fault, r.m.s. of a pole [A].
@@ -128,7 +128,14 @@ class EarthFaults:
         found = self.at(place, end)
         if len(found) < 2:
             return found[0] if found else None
-        return min(found, key=lambda at: float(self.amps[at.column]))
+        amps = self.told_a
+        return min(found, key=lambda at: amps[at.column])
+
+    @cached_property
+    def told_a(self) -> list[float]:
+        """Fault current of each chosen fault, as plain figures [A]."""
+        told: list[float] = self.amps.tolist()
+        return told
 
     def at(self, place: str, end: str) -> list[At]:
         """The earth faults of every fed line at one end of a circuit or cable."""
@@ -163,7 +170,8 @@ class EarthFaults:
         """What all faults of the same end leave behind."""
         end = self.ports.names[at.row].end
         if end not in self._sights:
-            columns = [k for k, row in enumerate(self.rows) if self.ports.names[row].end == end]
+            names = self.ports.names
+            columns = [k for k, row in enumerate(self.rows.tolist()) if names[row].end == end]
             self._sights[end] = Sight(self, np.array(columns, dtype=np.intp))
         return self._sights[end]
 

@@ -29,7 +29,7 @@ class Ports:
 
     Attributes
     ----------
-    plan, names : which faults, one `FaultName` each (f)
+    plan : which faults
     nodes, weights : (f, 5), (f, 5, p) core nodes and injection per ampere of port current
     local : (f, p, p) impedance of the stub before the port [Ω]
     pe_weights : (f, 5) attachment weights of the exposed part's voltage
@@ -39,7 +39,7 @@ class Ports:
 
     def __init__(self, layout: Layout, ports: int) -> None:
         self.plan = plan = layout.shape.plan(ports)
-        self.names, self.count = plan.names, ports
+        self.count, self._size = ports, layout.nodes + layout.branches
         nodes, live = layout.shape.attached
         self.terminals = end = layout.terminals
         row, plus, minus = plan.row, plan.plus, plan.minus
@@ -53,6 +53,29 @@ class Ports:
         earthed = (plan.pe >= 0)[:, None]
         self.pe_weights: Complex = np.where(earthed, end.t[row, plan.pe], 0)
         self.pe_local: Complex = np.where(earthed, -across(z, plan.pe[:, None, None], 2)[..., 0], 0)
+
+    @property
+    def names(self) -> list[FaultName]:
+        """One name per fault (f)."""
+        return self.plan.names
+
+    @cached_property
+    def pairs(self) -> tuple[Integers, Complex, Integers]:
+        """Of single ports: the entries of a state's inverse that each one's impedance sums.
+
+        Returns
+        -------
+        places in the inverse laid flat, weight of each, and where each fault's begin (f); as
+        the inverse is symmetric, one of two that mirror each other stands for both
+        """
+        i, j = np.triu_indices(self.nodes.shape[1])
+        own = self.weights[:, :, 0]
+        weight = own[:, i] * own[:, j] * np.where(i == j, 1, 2)
+        counts = weight != 0
+        counts[:, 0] = True  # so that every fault has a place to begin at
+        flat = self.nodes[:, i] * self._size + self.nodes[:, j]
+        begins = np.concatenate([[0], counts.sum(axis=1).cumsum()[:-1]])
+        return flat[counts], weight[counts], begins
 
     @property
     def position(self) -> dict[FaultName, int]:
@@ -70,21 +93,42 @@ class Faults:
 
     def __init__(self, solved: Solved, ports: Ports) -> None:
         self.solved, self.ports = solved, ports
-        nodes, w = ports.nodes, ports.weights
-        across = w.swapaxes(1, 2)
-        flat = nodes[:, :, None] * len(solved.inverse) + nodes[:, None, :]
-        self.z_port: Complex = ports.local + across @ solved.inverse.take(flat) @ w
-        open_volts: Complex = across @ solved.by_emf[nodes]
-        if ports.count == 1:
-            self.by_emf: Complex = open_volts / self.z_port
+        if len(ports.nodes) == 0 or ports.count > 1:
+            nodes, w = ports.nodes, ports.weights
+            flat = nodes[:, :, None] * len(solved.inverse) + nodes[:, None, :]
+            core: Complex = w.swapaxes(1, 2) @ solved.inverse.take(flat) @ w
         else:
-            self.by_emf = np.linalg.solve(self.z_port, open_volts).astype(np.complex128, copy=False)
+            places, weight, begins = ports.pairs
+            each = np.add.reduceat(solved.inverse.take(places) * weight, begins)
+            core = each[:, None, None]
+        self.z_port: Complex = ports.local + core
+
+    @cached_property
+    def by_emf(self) -> Complex:
+        """Port currents for each source that runs, at its EMF (f, p, e) [A]."""
+        open_volts = self.ports.weights.swapaxes(1, 2) @ self.solved.by_emf[self.ports.nodes]
+        return self._driven(open_volts)
 
     @cached_property
     def current(self) -> Complex:
         """Port currents with every source at its EMF (f, p) [A]."""
-        total: Complex = self.by_emf.sum(axis=2)
-        return total
+        w, nodes = self.ports.weights, self.ports.nodes
+        open_volts = np.einsum("fip,fi->fp", w, self.solved.x.take(nodes))
+        return self._driven(open_volts[:, :, None])[:, :, 0]
+
+    def _driven(self, open_volts: Complex) -> Complex:
+        """Currents that the voltages of the open ports (f, p, e) drive through them."""
+        z = self.z_port
+        if self.ports.count == 1:
+            single: Complex = open_volts / z
+            return single
+        a, b, c, d = (z[:, i, j, None] for i in (0, 1) for j in (0, 1))
+        one, two = open_volts[:, 0], open_volts[:, 1]
+        found = np.empty_like(open_volts)
+        whole = a * d - b * c
+        found[:, 0] = (d * one - b * two) / whole
+        found[:, 1] = (a * two - c * one) / whole
+        return found
 
     @cached_property
     def amps(self) -> Real:
@@ -109,7 +153,7 @@ class Faults:
 
 def line_currents(port: Complex) -> Real:
     """Largest conductor current of each fault from its port currents [A]."""
-    largest = np.abs(port).max(axis=1)
-    if port.shape[1] == 2:
-        largest = np.maximum(largest, np.abs(port.sum(axis=1)))
-    return np.asarray(largest)
+    if port.shape[1] == 1:
+        return np.abs(port[:, 0])
+    one, two = port[:, 0], port[:, 1]
+    return np.asarray(np.maximum(np.maximum(np.abs(one), np.abs(two)), np.abs(one + two)))

@@ -17,6 +17,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    Booleans = NDArray[np.bool_]
     Integers = NDArray[np.intp]
 
 #: no cable has more than L1 L2 L3 N PE
@@ -54,29 +55,37 @@ class FaultPlan:
 
     Attributes
     ----------
-    names : one `FaultName` per fault (f)
     row : (f) row of the terminal arrays
     plus, minus : (f, p) the two of its ten conductors that each port lies between
     pe : (f) the exposed part's conductor among the ten; −1 where the circuit has none
+    earthed : (f) whether the fault is one to the protective conductor
     """
 
     def __init__(self, ends: Sequence[End], count: int) -> None:
         self.count = count
-        self.names: list[FaultName] = []
-        rows: list[int] = []
-        ports: list[tuple[tuple[int, ...], tuple[int, ...]]] = []
-        pe: list[int] = []
-        for end in ends:
-            kinds, between = _between(end.conductors, count, end.base)
-            self.names += [FaultName(end.place, end.end, kind) for kind in kinds]
-            rows += [end.row] * len(kinds)
-            pe += [end.position("PE") if "PE" in end.conductors else -1] * len(kinds)
-            ports += between
-        self.row: Integers = np.array(rows, dtype=np.intp)
-        self.pe: Integers = np.array(pe, dtype=np.intp)
-        both = np.array(ports, dtype=np.intp).reshape(-1, 2, count)
-        self.plus: Integers = both[:, 0]
-        self.minus: Integers = both[:, 1]
+        self._ends = ends
+        found = [_between(end.conductors, count, end.base) for end in ends]
+        found = found or [_between((), count, 0)]
+        rows = np.array([end.row for end in ends] or [0], dtype=np.intp)
+        self.row: Integers = np.repeat(rows, [len(each.kinds) for each in found])
+        self.plus: Integers = np.concatenate([each.plus for each in found])
+        self.minus: Integers = np.concatenate([each.minus for each in found])
+        self.pe: Integers = np.concatenate([each.pe for each in found])
+        self.earthed: Booleans = np.concatenate([each.earthed for each in found])
+
+    @cached_property
+    def names(self) -> list[FaultName]:
+        """One name per fault."""
+        return [
+            FaultName(end.place, end.end, kind)
+            for end in self._ends
+            for kind in _between(end.conductors, self.count, end.base).kinds
+        ]
+
+    @cached_property
+    def to_earth(self) -> Integers:
+        """Rows of the faults to the protective conductor."""
+        return np.flatnonzero(self.earthed)
 
     @cached_property
     def position(self) -> dict[FaultName, int]:
@@ -84,17 +93,29 @@ class FaultPlan:
         return {name: i for i, name in enumerate(self.names)}
 
 
+class _Between(NamedTuple):
+    """Kinds of fault at one end (k), and the same arrays as the plan has for all ends."""
+
+    kinds: tuple[str, ...]
+    plus: Integers
+    minus: Integers
+    pe: Integers
+    earthed: Booleans
+
+
 @cache
-def _between(
-    conductors: tuple[str, ...], count: int, base: int
-) -> tuple[tuple[str, ...], list[tuple[tuple[int, ...], tuple[int, ...]]]]:
+def _between(conductors: tuple[str, ...], count: int, base: int) -> _Between:
     """Kinds of fault, and the conductors that the ports of each lie between."""
     kinds = fault_kinds(conductors, count)
-    ports = []
-    for kind in kinds:
-        at = [base + conductors.index(c) for c in kind.split("-")]
-        ports.append((tuple(at[:count]), (at[-1],) * count))
-    return tuple(kinds), ports
+    at = [[base + conductors.index(c) for c in kind.split("-")] for kind in kinds]
+    pe = base + conductors.index("PE") if "PE" in conductors else -1
+    return _Between(
+        kinds=tuple(kinds),
+        plus=np.array([x[:count] for x in at], dtype=np.intp).reshape(-1, count),
+        minus=np.array([[x[-1]] * count for x in at], dtype=np.intp).reshape(-1, count),
+        pe=np.full(len(kinds), pe, dtype=np.intp),
+        earthed=np.array([kind.endswith("-PE") for kind in kinds], dtype=bool),
+    )
 
 
 def fault_kinds(conductors: tuple[str, ...], ports: int) -> list[str]:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Complex = NDArray[np.complex128]
+    Integers = NDArray[np.intp]
 
 
 class NoSuchFault(LookupError):
@@ -61,8 +62,8 @@ class _OneFault(EarthFaults):
         self.name = name
         super().__init__(job, solved, ports)
 
-    def takes(self, fault: FaultName) -> bool:
-        return fault == self.name
+    def chosen(self) -> Integers:
+        return np.flatnonzero([name == self.name for name in self.ports.names])
 
     def limit_a(self) -> float:
         if self.name.kind.endswith("-PE"):

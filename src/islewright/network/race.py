@@ -111,7 +111,7 @@ def _one_way(
     guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
     left = faults.volts(at, bar, kind.partition("-")[0])
     bars = [_bar(guard, faults, at) for guard in guards]
-    amps, limited = float(faults.amps[at.column]), bool(faults.limited[at.column])
+    amps, limited = faults.told_a[at.column], bool(faults.limited[at.column])
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
     touch, to_earth = faults.touch_v(at)
@@ -169,7 +169,7 @@ def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
     """Current that a device in the way of a fault sees: of a line, or residual [A]."""
     own = guard.branch in _own(faults.ports.names[at.row].place)
     if guard.role == "device":
-        return float(faults.amps[at.column]) if own else faults.pole_current_a(at, guard.branch)
+        return faults.told_a[at.column] if own else faults.pole_current_a(at, guard.branch)
     return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
 
 

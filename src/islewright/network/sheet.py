@@ -48,7 +48,7 @@ class StateSheet:
     always_alive: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)  # not frozen: made by the hundred, changed by nobody
 class RaceBar:
     """One of those that can end a fault: `earliest_s` to `latest_s` [s], inf = never.
 

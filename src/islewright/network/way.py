@@ -93,13 +93,19 @@ def _trail(job: Job, mode: Mode) -> dict[str, tuple[str, str] | None]:
 @once_a_job
 def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
+    return (*_guards_below(job, name), *guards_upstream(job, job.circuits[name].board, mode))
+
+
+@once_a_job
+def _guards_below(job: Job, name: str) -> tuple[Guard, ...]:
+    """Devices that belong to a circuit, or to the RCD group that it hangs behind."""
     circuit = job.circuits[name]
     branches = f"device {name}", f"RCBO {name}"
     bar = bar_behind(circuit.board, circuit.behind)
     found = _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit", bar)
     if circuit.behind is not None:
         found.append(_group(job, circuit.board, circuit.behind))
-    return (*found, *guards_upstream(job, circuit.board, mode))
+    return tuple(found)
 
 
 @once_a_job

@@ -6,7 +6,8 @@ import math
 from typing import TYPE_CHECKING
 
 from islewright.job.gap import Gap, Unknown
-from islewright.job.model import Cable
+from islewright.job.model import Cable, Job
+from islewright.job.once import once_a_part
 from islewright.network.impedance import circuit_way, core_impedance
 from islewright.network.places import canonical
 from islewright.network.state import Mode
@@ -37,7 +38,7 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
         near = source_end(study.job, cable, here.mode)
         board = next(e for e in map(canonical, (cable.from_, cable.to)) if e != near)
     way = cables_to(study.job, board, Mode.GRID) or ()
-    added = [(name, _cable_loop_ohm(cable)) for name, cable in way] + own
+    added = [(name, _cable_loop_ohm(study.job, cable)) for name, cable in way] + own
     share = float(study.profile.number("spread.length")) / 100
     length_part = share * sum(ohm for _, ohm in added)
     return [("Z_e", z_e), *added], math.hypot(spread, length_part)
@@ -68,7 +69,8 @@ def origin_loop(study: Study, field: str) -> tuple[float, float]:
     return max(found)
 
 
-def _cable_loop_ohm(cable: Cable) -> float:
+@once_a_part
+def _cable_loop_ohm(_job: Job, cable: Cable) -> float:
     """Line and protective conductor of a cable, hot [Ω]."""
     made = cable.material, cable.insulation
     line = core_impedance(*made, cable.size_mm2, cable.length_m)[0]

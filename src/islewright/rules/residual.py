@@ -158,7 +158,7 @@ def _blindest(study: Study, here: Here, guards: tuple[Guard, ...]) -> tuple[floa
     Never mixed from two solutions where the way of limiting is not known.
     """
     found = [
-        (float(faults.amps[at.column]), seen_a(guard, faults, at), guard.name)
+        (faults.told_a[at.column], seen_a(guard, faults, at), guard.name)
         for faults, at in study.worst_faults(here)
         for guard in guards
         if guard.role == "RCD"

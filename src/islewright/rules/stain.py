@@ -19,9 +19,19 @@ if TYPE_CHECKING:
 @once_a_study
 def stains(study: Study, here: Here) -> tuple[Question, ...]:
     """Gaps at a place and on the way to it, and those that stain the whole mode."""
+    own = study.net.parts.missing.get(f"{here.kind} {here.name}", ())
+    cable = study.job.cables.get(here.name) if here.kind == "cable" else None
+    ends = (here.board,) if cable is None else (canonical(cable.from_), canonical(cable.to))
+    shared = _before(study, ends, here.mode)
+    return tuple(dict.fromkeys((*own, *shared))) if own else shared
+
+
+@once_a_study
+def _before(study: Study, ends: tuple[str, ...], mode: Mode) -> tuple[Question, ...]:
+    """Gaps on the way to some places, and those that stain the whole mode."""
     missing = study.net.parts.missing
-    stained = [f"{here.kind} {here.name}", *_on_the_way(study, here)]
-    if here.mode is Mode.GRID:
+    stained = [*_on_the_way(study, ends, mode)]
+    if mode is Mode.GRID:
         stained.append("supply")
         if study.job.supply.system_earthing in ("TT", "TN-S"):
             stained.append(MET)
@@ -30,16 +40,14 @@ def stains(study: Study, here: Here) -> tuple[Question, ...]:
     else:
         stained += ["inverter", "bond"]
     why = [question for what in stained for question in missing.get(what, ())]
-    if here.mode is Mode.ISLAND:
+    if mode is Mode.ISLAND:
         why += study.island_faults.limit_missing
     return tuple(dict.fromkeys(why))
 
 
-def _on_the_way(study: Study, here: Here) -> Iterator[str]:
-    """Places and cables between a mode's source and a place."""
-    cable = study.job.cables.get(here.name) if here.kind == "cable" else None
-    ends = [here.board] if cable is None else [canonical(cable.from_), canonical(cable.to)]
+def _on_the_way(study: Study, ends: tuple[str, ...], mode: Mode) -> Iterator[str]:
+    """Some places, and the cables between a mode's source and them."""
     for end in ends:
         yield f"place {end}"
-        for name, _ in cables_to(study.job, end, here.mode) or ():
+        for name, _ in cables_to(study.job, end, mode) or ():
             yield f"cable {name}"

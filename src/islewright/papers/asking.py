@@ -63,7 +63,7 @@ def _row(study: Study, questions: list[Question], counts: dict[str, int]) -> dic
     return {
         "count": str(count),
         "where": capital(", ".join(dict.fromkeys(filter(None, where)))),
-        "ask": question.ask or sentence(f"what is {question.field}"),
+        "ask": capital(question.ask) or sentence(f"what is {question.field}"),
         "how": question.how,
         "field": "; ".join(fields),
     }

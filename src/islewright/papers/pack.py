@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from islewright.papers import (
     asking,
     by_hand,
+    equipment,
     in_series,
     isolating,
     letters_to_send,
@@ -161,6 +162,7 @@ def _circuits(study: Study) -> dict[str, Any]:
         "circuits": schedule.circuits(study),
         "loop": schedule.loop_words(study),
         "cables": schedule.cables(study.job),
+        "equipment": equipment.equipment(study.job),
         "methods": schedule.methods(study.job),
     }
 

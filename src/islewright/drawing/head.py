@@ -7,7 +7,7 @@ import math
 from islewright.drawing import ink, symbols
 from islewright.drawing.flow import FIRST_TOP
 from islewright.drawing.ink import NAME, NOTE, NOTE_STRONG, PROTECTIVE, M, Position, Stroke
-from islewright.drawing.plan import GRID, HOUSE, OUTPUT, SUPPLY, Link, Plan
+from islewright.drawing.plan import GRID, HOUSE, OUTPUT, PV_FEED, SUPPLY, Link, Plan
 from islewright.drawing.svg import Canvas, Point, wrap
 from islewright.drawing.symbols import Frame
 from islewright.drawing.view import POSITION, View
@@ -313,13 +313,23 @@ class Head:
         ]
         for n, (kind, words) in enumerate(rows):
             y = INVERTER_Y + (0 if len(rows) == 1 else (-M, M)[n])
-            c.line([(x, y), (x + 4 * M, y)], live)
+            if kind == "pv" and plan.pv_board:
+                self._pv_elsewhere((x, y))
+            else:
+                c.line([(x, y), (x + 4 * M, y)], live)
             if kind == "pv":
                 symbols.pv_generator(c, (x + 4 * M, y - 2))
             else:
                 symbols.battery(c, Frame(x + 4 * M, y))
             room = 175 - x - 7 * M
             c.text((x + 6.6 * M, y + 0.9), wrap(words, NOTE, room, lines=1)[0], NOTE)
+
+    def _pv_elsewhere(self, at: Point) -> None:
+        """PV with an inverter of its own hangs on a board: a letter leads there."""
+        (x, y), letter = at, self.plan.joints.get(PV_FEED, "?")
+        self.canvas.line([(x + 2 * M, y), (x + 4 * M, y)], ink.line(alive=True))
+        alive = self.view.alive(self.plan.pv_board)
+        symbols.letter_joint(self.canvas, (x + 2 * M - 1.7, y), letter, alive=alive)
 
     def _taps(self) -> None:
         """Further boards on the house bar or on the incoming cable: a letter each."""

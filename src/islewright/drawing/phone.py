@@ -22,7 +22,16 @@ from islewright.drawing.flow import (
 from islewright.drawing.head import draw_bond
 from islewright.drawing.ink import NAME, NOTE, NOTE_STRONG, PROTECTIVE, TITLE, M, Stroke
 from islewright.drawing.panel import state_name
-from islewright.drawing.plan import GRID, HOUSE, SUPPLY, BoardPlan, BondPlan, Plan, joint_label
+from islewright.drawing.plan import (
+    GRID,
+    HOUSE,
+    PV_FEED,
+    SUPPLY,
+    BoardPlan,
+    BondPlan,
+    Plan,
+    joint_label,
+)
 from islewright.drawing.strips import MODES_TALL, mode_strip
 from islewright.drawing.survey import plan
 from islewright.drawing.svg import Canvas, measure, wrap
@@ -135,7 +144,12 @@ class _PhoneHead:
         for y, words in ((TOP + 2.5, house.pv), (TOP + 7.5, house.battery)):
             if not words:
                 continue
-            c.line([(RIGHT - 10, y), (RIGHT - 5, y)], live)
+            if words == house.pv and house.pv_board:
+                joint = house.joints.get(PV_FEED, "?")
+                alive = self.view.alive(house.pv_board)
+                symbols.letter_joint(c, (RIGHT - 8.2, y), joint, alive=alive)
+            else:
+                c.line([(RIGHT - 10, y), (RIGHT - 5, y)], live)
             if words == house.pv:
                 symbols.pv_generator(c, (RIGHT - 15, y - 2))
             else:

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 
 GRID, HOUSE, OUTPUT = (f"islanding switch/{t}" for t in ("grid", "house", "inverter"))
 SUPPLY = "supply"
+#: stands for PV with an inverter of its own, where a letter leads to it
+PV_FEED = "PV with its own inverter"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +121,7 @@ class Plan:
     pv: str
     boards: tuple[BoardPlan, ...]
     links: tuple[Link, ...]
+    pv_board: str = ""
     joints: dict[str, str] = field(default_factory=dict)
 
     @property

@@ -10,6 +10,7 @@ from islewright.drawing.plan import (
     GRID,
     HOUSE,
     OUTPUT,
+    PV_FEED,
     SUPPLY,
     BoardPlan,
     BondPlan,
@@ -30,6 +31,7 @@ from islewright.drawing.words import (
     laid_words,
     lines_and_neutral,
     lines_words,
+    pv_board,
     pv_words,
     residual_words,
     supply_words,
@@ -65,6 +67,7 @@ def plan(job: Job) -> Plan:
         inverter=inverter_words(job),
         battery=battery_words(job),
         pv=pv_words(job),
+        pv_board=pv_board(job),
         boards=boards,
         links=links,
     )
@@ -159,6 +162,8 @@ def _groups(
         for k in links
         if k.start == name and not (bundled and k.end == GRID)
     ]
+    if pv_board(job) == name:
+        feeders.append(("", _pv_row(name)))
     circuits = [(c_name, c) for c_name, c in job.circuits.items() if c.board == name]
     for rcd_name, rcd in known(lambda: board.rcds, {}).items():
         rows = [_row(job, n, c, numbers) for n, c in circuits if _behind(c) == rcd_name]
@@ -235,6 +240,12 @@ def _feeder_row(link: Link) -> Row:
         breaker=link.breaker,
         joint=link.end,
     )
+
+
+def _pv_row(board: str) -> Row:
+    """Where PV with an inverter of its own feeds in; the job says the board and no more."""
+    return Row(key=board, number="", name="PV feeds in", lines="", device="", cores="", length="",
+               joint=PV_FEED)  # fmt: skip
 
 
 def _joints(house: Plan) -> Plan:

@@ -115,6 +115,18 @@ def pv_words(job: Job) -> str:
     return known(words, "PV not known")
 
 
+def pv_board(job: Job) -> str:
+    """The board in which PV with an inverter of its own feeds in; empty for PV on the d.c. side."""
+
+    def words() -> str:
+        if job.pv is None or job.pv.coupling == "d.c.":
+            return ""
+        placed = job.placement.pv
+        return "" if placed is None else placed.connected_to or ""
+
+    return known(words, "")
+
+
 def cores_words(cores: Iterable[str], size_mm2: float, pe_mm2: float | None) -> str:
     """Cores and cross-section: 3 × 2.5, or 2 × 2.5 + 1.5 where the earth is smaller."""
     cores = tuple(cores)

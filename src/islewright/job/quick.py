@@ -18,6 +18,7 @@ from pydantic import ValidationError
 from islewright.job.check import agrees
 from islewright.job.checked import Checked
 from islewright.job.equipment import KINDS, AnyEquipment
+from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.part import Named, Part, groups_of, parts_in
 from islewright.job.plain import Tree, read_plain
@@ -66,7 +67,7 @@ def read_quickly(file: str) -> Job | None:
     """
     try:
         return _read(Path(file))
-    except (_Odd, ValidationError, OSError, ValueError):
+    except (_Odd, Unknown, ValidationError, OSError, ValueError):
         return None
 
 

@@ -35,6 +35,11 @@ class House:
         before = self.parts.missing.get(what, ())
         self.parts.missing[what] = tuple(dict.fromkeys((*before, *questions)))
 
+    def lacks_too(self, what: str, other: str) -> None:
+        """Note that something lacks all that another thing lacks."""
+        if other in self.parts.missing:
+            self.lacks(what, *self.parts.missing[other])
+
 
 def build(job: Job, profile: Profile) -> Parts:
     """All elements of a job; what cannot be built is noted in `missing`.

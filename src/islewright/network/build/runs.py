@@ -95,6 +95,10 @@ def circuits(house: House) -> None:
                 _inline(house, stub, sharers.get(name))
             else:
                 house.parts.stubs.append(stub)
+    # laid without its neutral, a sharer would float
+    for name, owner in sharers.items():
+        if owner is not None:
+            house.lacks_too(f"circuit {name}", f"circuit {owner}")
 
 
 def _stub(house: House, name: str, circuit: Circuit) -> Stub:

@@ -6,7 +6,6 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
-from islewright.network.impedance import core_impedance
 from islewright.network.places import INVERTER
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to
@@ -24,7 +23,6 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
 
     Others draw their demand. One whose load is not known counts with its device's rated
     current, or with nothing where that leaves more drop (another line may relieve this one).
-    One that a gap keeps out of the network counts with its demand along the shared cables.
 
     Returns
     -------
@@ -35,31 +33,7 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     for name in study.unknown_loads:
         if name != here.name and cables_to(study.job, study.job.circuits[name].board, here.mode):
             worse += max(0.0, _drop(study, here, i_b, name)[0] - volts)
-    return volts + worse + _left_out_v(study, here), nominal
-
-
-def _left_out_v(study: Study, here: Here) -> float:
-    """Most that circuits which the network lacks add on the cables that they share [V]."""
-    job, added = study.job, 0.0
-    for name in _left_out(study):
-        circuit = job.circuits[name]
-        way = cables_to(job, circuit.board, here.mode)
-        if name == here.name or way is None:
-            continue
-        amps = float(job.boards[circuit.board].demand_factor) * bounded_current_a(job, circuit)
-        mine = {cable for cable, _ in cables_to(job, here.board, here.mode) or ()}
-        added += sum(
-            2 * amps * abs(core_impedance(c.material, c.insulation, c.size_mm2, c.length_m)[0])
-            for cable, c in way
-            if cable in mine
-        )
-    return added
-
-
-@once_a_study
-def _left_out(study: Study) -> tuple[str, ...]:
-    missing = study.net.parts.missing
-    return tuple(name for name in study.job.circuits if f"circuit {name}" in missing)
+    return volts + worse, nominal
 
 
 def _drop(study: Study, here: Here, i_b: float, without: str) -> tuple[float, float]:

@@ -14,7 +14,6 @@ from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
 from islewright.network.state import GRID, ISLAND, Mode
-from islewright.network.way import cables_to
 from islewright.rules.capacity import (
     CAPACITY,
     CAPACITY_BS,
@@ -56,7 +55,6 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
         )
     name, limit = feeder
     study.clean(here)
-    _all_in_the_network(study)
     third = _third_harmonic_a(study, here)
     first, lines = neutral_current_a(study, here.board)
     total = math.hypot(first, third)
@@ -78,19 +76,6 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
 
 def _relieve(excess_a: float, where: str) -> str:
     return f"Move load to other lines: {excess_a:.1f} A less in the neutral of {where}."
-
-
-def _all_in_the_network(study: Study) -> None:
-    """Stop where a circuit of the island is not in the network: its current would be left out."""
-    missing = study.net.parts.missing
-    asked = [
-        question
-        for name, circuit in study.job.circuits.items()
-        if cables_to(study.job, circuit.board, Mode.ISLAND) is not None
-        for question in missing.get(f"circuit {name}", ())
-    ]
-    if asked:
-        raise Unknown(*dict.fromkeys(asked))
 
 
 def _third_harmonic_a(study: Study, here: Here) -> float:

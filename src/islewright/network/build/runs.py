@@ -95,10 +95,28 @@ def circuits(house: House) -> None:
                 _inline(house, stub, sharers.get(name))
             else:
                 house.parts.stubs.append(stub)
+    _asked_in_vain_whose_neutral(house)
     # laid without its neutral, a sharer would float
     for name, owner in sharers.items():
         if owner is not None:
             house.lacks_too(f"circuit {name}", f"circuit {owner}")
+
+
+def _asked_in_vain_whose_neutral(house: House) -> None:
+    """Note for every circuit of a group that its neutral may be another one's too."""
+    groups = {
+        (circuit.board, _behind(circuit)): circuit.question("neutral_with")
+        for circuit in house.job.circuits.values()
+        if circuit.gap("neutral_with") is not None
+    }
+    for name, circuit in house.job.circuits.items() if groups else ():
+        question = groups.get((circuit.board, _behind(circuit)))
+        if question is not None:
+            house.lacks(f"circuit {name}", question)
+
+
+def _behind(circuit: Circuit) -> str | None:
+    return circuit.behind if circuit.has("behind") else None
 
 
 def _stub(house: House, name: str, circuit: Circuit) -> Stub:

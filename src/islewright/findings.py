@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import FrozenInstanceError, dataclass, field
 from math import isfinite
-from typing import Any, NoReturn
+from typing import Any, NoReturn, cast
 
 from islewright.units import show
 
@@ -125,8 +125,8 @@ def _compare(value: float, limit: float, spread: float) -> Status:
 
 
 @dataclass(slots=True, kw_only=True)
-class _Told:
-    """What a finding holds, while it is being made."""
+class OpenFinding:
+    """What a finding holds while it is being made; `closed` makes a finding of it."""
 
     rule: str
     title: str
@@ -142,7 +142,7 @@ class _Told:
     _cache: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
 
-class Finding(_Told):
+class Finding(OpenFinding):
     """One rule judged at one place in one mode.
 
     Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
@@ -154,8 +154,8 @@ class Finding(_Told):
 
     def __init__(self, **facts: Any) -> None:
         # there are hundreds of them: filled in as a plain record, then closed
-        object.__setattr__(self, "__class__", _Told)
-        _Told.__init__(self, **facts)
+        object.__setattr__(self, "__class__", OpenFinding)
+        OpenFinding.__init__(self, **facts)
         self.__class__ = Finding
 
     def __setattr__(self, name: str, value: object) -> NoReturn:
@@ -244,6 +244,12 @@ class Finding(_Told):
             "confirmed": self.verdict.confirmed,
             "profile": self.profile,
         }
+
+
+def closed(made: OpenFinding) -> Finding:
+    """Make a finding of what was filled in; it does not change any more."""
+    made.__class__ = Finding
+    return cast("Finding", made)
 
 
 def _number(value: float) -> float | None:

@@ -15,10 +15,11 @@ from islewright.job.tree import DEEPEST, NO_NAME, NO_TEXT, UNREADABLE
 #: what is refused, and ends of line and blanks other than those that the lines below know
 _ODD = re.compile(f"{UNREADABLE.pattern[:-1]}\t\r\x85\u2028\u2029]")
 #: indentation, key, text, text in quotation marks; or what is none of these
+_LETTERS = "A-Za-z\u00c0-\u00d6\u00d8-\u00f6\u00f8-\u024f"
 _LINE = re.compile(
-    r"""
+    rf"""
     ^(?: (\ *)
-         (?: ([A-Za-z][A-Za-z0-9\ .'-]{0,79}) (?<!\ ) :
+         (?: ([{_LETTERS}][{_LETTERS}0-9\ .,'_()+%=-]{{0,79}}) (?<!\ ) :
              (?: \ + (?: ( [A-Za-z0-9.] (?:[^:\#\n]*[^:\#\n\ ])? | -[0-9.][^:\#\n]* (?<!\ ) )
                        | '([^'\n]*)' ) )?
          )?

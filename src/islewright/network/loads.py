@@ -267,7 +267,7 @@ class LoadFlow:
         """
         far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
         up = {c: volts + more_amps * added[k] for c, volts, added in self._bar(source)}
-        lines = lines or tuple(c for c in far if c.startswith("L"))
+        lines = lines or tuple([c for c in far if c.startswith("L")])
         pairs = [(line, "N") for line in lines] if "N" in far else list(combinations(lines, 2))
         across = 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
         nominal = self.solved.parts.u0_v * (1.0 if "N" in far else across)

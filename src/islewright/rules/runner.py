@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from islewright.findings import Finding, Question, Remedy, Status, Verdict
+from islewright.findings import Finding, OpenFinding, Question, Remedy, Status, Verdict, closed
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
@@ -41,18 +41,21 @@ def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
     verdict = judge(of, rule, here)
     if verdict is None:
         return None
-    state = GRID if here.mode is Mode.GRID else ISLAND
-    return Finding(
+    mode, state = _WORDS[here.mode]
+    return closed(OpenFinding(
         rule=rule.id,
         title=rule.title,
         clauses=_clauses(of, rule),
         place=here.place,
-        mode=here.mode.value,
-        state=verdict.state or state.name,
+        mode=mode,
+        state=verdict.state or state,
         verdict=verdict,
         profile=profile,
         work_out=_remedy,
-    )
+    ))  # fmt: skip
+
+
+_WORDS = {Mode.GRID: (Mode.GRID.value, GRID.name), Mode.ISLAND: (Mode.ISLAND.value, ISLAND.name)}
 
 
 @once_a_study

@@ -183,6 +183,7 @@ def mcb_times(curve: str, i_n_a: float, i_a: Array, *, edition: str = "any") -> 
     return _mcb(curve, float(i_n_a), edition).times_s(i_a)
 
 
+@cache
 def mcb_opening_current_a(
     curve: str, i_n_a: float, within_s: float, *, edition: str = "any"
 ) -> Figure:

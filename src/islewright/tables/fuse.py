@@ -156,6 +156,7 @@ def fuse_gg_times(i_n_a: float, i_a: Array) -> tuple[Array, Array]:
     return _fuse(float(i_n_a)).times_s(i_a)
 
 
+@cache
 def fuse_gg_opening_current_a(
     i_n_a: float, within_s: float, *, standard: str = "IEC 60269"
 ) -> Figure:

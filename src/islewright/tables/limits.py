@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import NamedTuple
 
 from islewright.tables.figure import Figure
@@ -65,6 +66,7 @@ class _Drop(NamedTuple):
     confirmed: str
 
 
+@cache
 def disconnection_time_s(
     system: str, u0_v: float, *, circuit: str = "final", supply: str = "ac"
 ) -> Figure:

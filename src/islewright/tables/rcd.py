@@ -145,6 +145,7 @@ def rcd_times(i_dn_a: float, kind: str, residual_a: Array) -> tuple[Array, Array
     return _rcd(float(i_dn_a), kind).times_s(residual_a)
 
 
+@cache
 def rcd_opening_current_a(i_dn_a: float, kind: str, within_s: float) -> Figure:
     """Least residual current at which an RCD has surely opened in a time.
 

@@ -52,6 +52,8 @@ BOUNDED = {
 #: the same of one figure: the loop holds the electrode, so R_A is never more than Z_s (411.5.3)
 BY_LOOP = ("shock.grid-disconnection-tt", "shock.grid-disconnection-cable")
 ELECTRODE = ("earthing", "electrode", "resistance")
+#: two ways of this program to one figure: what neither knows may bring them closer
+COMPARED = ("supply.hand-and-network",)
 #: where another device in the way does it in its own time: the finding may rest on that one,
 #: as long as it would rest there whatever the device is
 OTHER_DEVICE = ("shock.island-disconnection", "shock.island-disconnection-cable")
@@ -147,7 +149,7 @@ def test_what_is_not_known_makes_nothing_pass(name, path, tmp_path, monkeypatch)
         assert all(found is not None and found.status is Status.UNDECIDED for found in shared)
         gone = [key for key in gone if key[0] != "neutral.shared-current"]
     kept = [k for k, f in before.items() if f.status in PASSED and _passed(after.get(k))]
-    lighter = [key for key in kept if _lighter(before[key], after[key])]
+    lighter = [k for k in kept if k[0] not in COMPARED and _lighter(before[k], after[k])]
     rested = [key for key in kept if ".".join(path) in reads[key] and key[0] not in BOUNDED]
     if path == ELECTRODE:
         rested = [key for key in rested if key[0] not in BY_LOOP]

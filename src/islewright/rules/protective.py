@@ -13,6 +13,7 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.disconnection import earthed
 from islewright.rules.energy import LONGEST_S, largest_fault_current_a, let_through_a2s
+from islewright.rules.forms import form_of
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.tables.conductor import (
@@ -22,7 +23,6 @@ from islewright.tables.conductor import (
     sizes,
 )
 from islewright.tables.figure import Figure
-from islewright.tables.profile import NotStated
 
 SIZES = ("IEC 60364-5-54:2011, 543.1.1, 543.1.2, Table 54.2", "BS 7671:2018, 543.1.3, Table 54.7")
 
@@ -74,9 +74,7 @@ def by_profile(study: Study) -> None:
     ------
     NotStated : no table of that other form is here
     """
-    form = study.profile.text("pe.sizing")
-    if form != "line":
-        raise NotStated(f"protective conductors sized by {form}", study.profile.name)
+    form_of(study.profile, "pe.sizing", {"line": "by the line conductor"})
 
 
 def _sized(study: Study, here: Here, laying: Laying) -> Verdict:

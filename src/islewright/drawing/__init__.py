@@ -6,6 +6,7 @@ any engineering. What is alive or closed comes from a state's sheet, figures fro
 
 from islewright.drawing.marks import limit_mark, scale_bar
 from islewright.drawing.phone import phone_form
+from islewright.drawing.positions import positions
 from islewright.drawing.single_line import single_line, single_lines
 from islewright.drawing.strips import neutral_earth, two_modes
 
@@ -13,6 +14,7 @@ __all__ = [
     "limit_mark",
     "neutral_earth",
     "phone_form",
+    "positions",
     "scale_bar",
     "single_line",
     "single_lines",

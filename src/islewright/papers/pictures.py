@@ -27,6 +27,8 @@ def pictures(study: Study) -> Iterator[tuple[str, str]]:
         if sheet.mode in MODES:
             name = _slug(sheet.name)
             yield f"neutral-and-earth-{name}.svg", drawing.neutral_earth(study.job, sheet)
+    for n, svg in enumerate(drawing.positions(study.job, study.states), 1):
+        yield f"switch-positions-{n}.svg", svg
     if sheets:
         yield "two-modes.svg", drawing.two_modes(study.job, sheets)
     for n, svg in enumerate(seen_by.told(study)["drawings"], 1):

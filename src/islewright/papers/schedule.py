@@ -91,7 +91,7 @@ def _loop(found: Finding | None) -> dict[str, str]:
         return {"loop": NOT_KNOWN, "limit": NOT_KNOWN, "loop_status": undecided}
     return {
         "loop": f"{found.value:.2f}",
-        "limit": f"{found.limit:.2f}",
+        "limit": f"{found.limit:.2f}" if found.limit < 100 else f"{found.limit:.0f}",
         "loop_status": found.status.value,
     }
 

@@ -53,6 +53,7 @@ def neutral_and_earth(study: Study) -> dict[str, Any]:
         "drawn": [_told(study, sheets, always=not once) for sheets in _alike(run)],
         "unfed": [_row(sheets) for sheets in _alike(rest)],
         "always": always[0] if once else "",
+        "positions": drawing.positions(study.job, study.states),
     }
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from islewright.job.model import Circuit, Job
+from islewright.job.once import once_a_part
 from islewright.network.places import bar_behind
 from islewright.network.solve import Solved
 
@@ -45,6 +46,11 @@ def lagging(circuit: Circuit) -> complex:
     """Current over voltage of a circuit's loads together: a phasor of length 1."""
     share = power_factor(circuit)
     return complex(share, -math.sqrt(max(0.0, 1 - share**2)))
+
+
+@once_a_part
+def _lag_of(_job: Job, circuit: Circuit) -> complex:
+    return lagging(circuit)
 
 
 class Reach:
@@ -98,7 +104,7 @@ class Reach:
         found = np.zeros((len(self.ends), 5), dtype=np.complex128)
         for k, (end, name) in enumerate(zip(self.ends, self.row, strict=True)):
             lines = [i for i, c in enumerate(end.conductors) if c.startswith("L")]
-            lag = lagging(self.job.circuits[name])
+            lag = _lag_of(self.job, self.job.circuits[name])
             if "N" not in end.conductors:
                 found[k, lines] = _without_neutral([volts[k][i] for i in lines], lag, least)
                 continue

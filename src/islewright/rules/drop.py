@@ -14,6 +14,7 @@ from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
 
 if TYPE_CHECKING:
+    from islewright.network.loads import LoadFlow
     from islewright.rules.study import Study
 
 
@@ -28,19 +29,28 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     -------
     drop, and the nominal voltage that it is a share of [V]
     """
-    volts, nominal = _drop(study, here, i_b, "")
+    source = "supply" if here.mode is Mode.GRID else INVERTER
+    lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
+    more = i_b - _demand_a(study, here)
+    flow = study.load_flow(here.mode)
+    volts, nominal = flow.drop_v(here.name, source, lines=lines, more_amps=more)
     worse = 0.0
-    for name in study.unknown_loads:
-        if name != here.name and cables_to(study.job, study.job.circuits[name].board, here.mode):
-            worse += max(0.0, _drop(study, here, i_b, name)[0] - volts)
+    for name, without in _flows_without(study, here.mode):
+        if name != here.name:
+            there = without.drop_v(here.name, source, lines=lines, more_amps=more)[0]
+            worse += max(0.0, there - volts)
     return volts + worse, nominal
 
 
-def _drop(study: Study, here: Here, i_b: float, without: str) -> tuple[float, float]:
-    flow = study.loaded(GRID if here.mode is Mode.GRID else ISLAND, without=without)
-    source = "supply" if here.mode is Mode.GRID else INVERTER
-    lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
-    return flow.drop_v(here.name, source, lines=lines, more_amps=i_b - _demand_a(study, here))
+@once_a_study
+def _flows_without(study: Study, mode: Mode) -> list[tuple[str, LoadFlow]]:
+    """The mode's flow without each fed circuit whose load is not known, by its name."""
+    state = GRID if mode is Mode.GRID else ISLAND
+    return [
+        (name, study.loaded(state, without=name))
+        for name in study.unknown_loads
+        if cables_to(study.job, study.job.circuits[name].board, mode)
+    ]
 
 
 def _demand_a(study: Study, here: Here) -> float:

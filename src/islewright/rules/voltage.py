@@ -9,6 +9,7 @@ from islewright.network.state import Mode
 from islewright.network.way import cables_to
 from islewright.rules.demand import design_current_a, lines_fed
 from islewright.rules.drop import drop_v, own_drop_v
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -46,12 +47,8 @@ def drop(study: Study, here: Here) -> Verdict | None:
     volts, nominal = drop_v(study, here, i_b)
     percent = volts / nominal * 100
     limit = _limit_percent(study, here)
-    others = [
-        f"load of {name} not known: taken at its device's rated current, or at nothing"
-        for name in study.unknown_loads
-        if cables_to(study.job, study.job.circuits[name].board, here.mode) is not None
-    ]
-    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    others = list(_others_told(study, here.mode))
+    share = _spread_share(study)
     if volts > nominal / 2:
         others.append("the source gives no voltage between its conductors: its lines swing alike")
     times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
@@ -77,6 +74,22 @@ def drop(study: Study, here: Here) -> Verdict | None:
         means="Nothing dangerous; lamps and motors may complain." if percent > limit else "",
         confirmed="two pages",
     )
+
+
+@once_a_study
+def _others_told(study: Study, mode: Mode) -> list[str]:
+    """Circuits that the mode feeds and whose load is not known, and what is taken for it."""
+    return [
+        f"load of {name} not known: taken at its device's rated current, or at nothing"
+        for name in study.unknown_loads
+        if cables_to(study.job, study.job.circuits[name].board, mode) is not None
+    ]
+
+
+@once_a_study
+def _spread_share(study: Study) -> float:
+    """What lengths and loads may be off together, as a share."""
+    return sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
 
 
 def _has_neutral(circuit: Circuit) -> bool:

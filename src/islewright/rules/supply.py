@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.gap import Unknown
+from islewright.network.places import MET
 from islewright.network.state import Mode
 from islewright.rules.disconnection import earthed
 from islewright.rules.loop import loop_by_hand, origin_loop
@@ -88,7 +89,8 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if study.job.supply.system_earthing not in ("TN-C-S", "TN-S") or not earthed(circuit):
         return None
-    beside = study.net.parts.missing.get("electrode", ())
+    missing = study.net.parts.missing
+    beside = (*missing.get("electrode", ()), *missing.get(MET, ()))
     if beside:
         raise Unknown(*beside)
     _ = study.job.earthing.parallel_earths  # what nobody looked for is not in the network

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from islewright.findings import Question
-from islewright.job.gap import Unknown
+from islewright.job.gap import Gap, Unknown
 from islewright.job.kinds import LINES
 from islewright.job.model import Cable, Circuit
 from islewright.network.impedance import Pair, circuit_length_m, circuit_way, core_impedance
@@ -122,7 +122,7 @@ def _behind(circuit: Circuit) -> str | None:
 def _stub(house: House, name: str, circuit: Circuit) -> Stub:
     job, parts = house.job, house.parts
     lines = job.lines_of(circuit)
-    conductors = (*lines, "N", "PE") if circuit.gap("cores") is not None else circuit.cores
+    conductors = (*lines, "N", "PE") if circuit.gap("cores") is Gap.LEFT_OUT else circuit.cores
     if circuit.earth_mm2 is None:
         conductors = tuple(c for c in conductors if c != "PE")
     bar = bar_behind(circuit.board, circuit.behind)

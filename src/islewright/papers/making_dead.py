@@ -23,7 +23,6 @@ HEADS = {
     HOUSE_SIDE: "islanding switch, house",
     INVERTER: "inverter, a.c.",
     DC_SIDE: "inverter, d.c.",
-    DC_SOURCES: "battery, PV cables",
 }
 _ORDERS = {"stop": "Stop", "open": "Open", "as found": "As found:"}
 
@@ -34,12 +33,21 @@ def making_dead(study: Study) -> dict[str, Any]:
     places = list(steps[0].left) if steps else []
     return {
         "sources": list(sources(study.job)),
-        "places": [HEADS.get(place, place) for place in places],
+        "places": [_head(study.job, place) for place in places],
         "steps": [_step(step, places) for step in steps],
         "points": list(points(study.job)),
         "heads": pairs(study.job),
         "cautions": list(warnings(study)),
     }
+
+
+def _head(job: Job, place: str) -> str:
+    """Head of a column; the cables of the d.c. side are those of what is there."""
+    if place == DC_SOURCES:
+        there = [word for word, part in (("battery", "battery"), ("PV", "pv"))
+                 if not _absent(job, part)]  # fmt: skip
+        return f"{', '.join(there)} cables"
+    return HEADS.get(place, place)
 
 
 def _step(step: DeadStep, places: list[str]) -> dict[str, Any]:
@@ -56,7 +64,7 @@ def _order(step: DeadStep) -> str:
         return "Wait until the inverter has emptied itself: the time on its sheet or plate."
     if step.does == "prove":
         return "Prove dead at every point below."
-    lock = " Lock it, tag it." if step.does == "open" else ""
+    lock = " Lock, tag." if step.does == "open" else ""
     return f"{_ORDERS[step.does]} {step.what}.{lock}"
 
 

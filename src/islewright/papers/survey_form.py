@@ -173,13 +173,16 @@ def _words(form: _Form, part: Part, name: str, value: Any) -> tuple[str, int]:
 
 # ------------------------------------------------------------------------- tables
 def _tables_below(
-    form: _Form, kind: type[Part], rows: Sequence[Entry], owner: str
+    form: _Form, kind: type[Part], rows: Sequence[tuple[tuple[str, ...], Part | None]], owner: str
 ) -> Iterator[dict[str, Any]]:
     """Tables of the parts that each row holds by name: RCDs of boards, loads of circuits."""
     for held in parts_of_form(kind):
         if held.named:
             below = [e for names, part in rows for e in _entries(names, part, held)]
             yield _table(form, held.key, owner, held.part, below, named=capital(held.key))
+        else:
+            inside = [(names, _inside(part, held.name)) for names, part in rows]
+            yield from _tables_below(form, held.part, inside, owner)
 
 
 def _entries(names: tuple[str, ...], part: Part | None, held: Held) -> list[Entry]:

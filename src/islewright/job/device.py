@@ -13,6 +13,8 @@ from islewright.job.part import UNKNOWN, Part, fact
 
 Feed = Literal["one-way", "two-way"]
 RcdType = Literal["AC", "A", "F", "B"]
+#: form of the current of an earth fault inside a load
+FaultWave = Literal["sinusoidal", "pulsed", "up to 6 mA d.c.", "mixed frequencies", "smooth d.c."]
 
 
 _SHORT = re.compile(

@@ -187,6 +187,10 @@ class Inverter(Sheet):
         "smooth d.c. fault current",
         "Can smooth d.c. flow into a fault?",
     )
+    smooth_dc_paper: Name = sheet(
+        "d.c. statement",
+        "Which paper of the maker states that, and is it kept with the job?",
+    )
     filter_f: Capacitance | None = sheet(
         "filter to earth",
         "What filter capacitance to earth has each conductor?",

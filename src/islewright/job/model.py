@@ -9,9 +9,11 @@ from typing import Any, ClassVar, Literal, TypeVar
 
 from pydantic import PrivateAttr
 
+from islewright.job.arc_fault import ArcFault
 from islewright.job.arrester import SurgeArrester
 from islewright.job.backing import Backing
-from islewright.job.device import DeviceField, Rcd
+from islewright.job.charging import Charging
+from islewright.job.device import DeviceField, FaultWave, Rcd
 from islewright.job.ends import Entering
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.isolation import Isolation
@@ -393,6 +395,9 @@ class Cable(Entering, Laying):
     device_at: Literal["from", "to"] = fact(
         "device at", "At which end sits the device?", default="from"
     )
+    arc_fault: ArcFault | None = fact(
+        "arc-fault device", "Which arc-fault device watches it?", default=None
+    )
     cores: Conductors = fact("cores", "Which conductors has the cable?", default=...)
 
 
@@ -435,7 +440,14 @@ class Load(Part):
         "third harmonic", "Which share has its third harmonic?", default=None
     )
     leakage_a: Current | None = fact(
-        "leakage", "What leakage has it?", "leakage clamp", default=None
+        "leakage", "What leakage has it?", "leakage clamp; `none` where nothing leaks"
+    )
+    fault_wave: FaultWave = fact(
+        "fault current",
+        "Of which form is the current of an earth fault inside it?",
+        "sinusoidal where no electronics feed it, pulsed behind a rectifier on one phase; "
+        "else the maker's sheet",
+        whom="the maker",
     )
 
     @classmethod
@@ -478,6 +490,10 @@ class Circuit(Laying):
         "a motor or a converter needs it; left out, it is taken so",
         default="needs rotation",
     )
+    arc_fault: ArcFault | None = fact(
+        "arc-fault device", "Which arc-fault device watches it?", default=None
+    )
+    charging: Charging = fact("charging", "Which charging points hang on it?", "look")
     special_location: Literal["none", "25 V applies"] = fact(
         "special location",
         "Do stricter touch voltages apply there?",

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
     "supply", "overload", "ring", "rotation", "short_circuit",
-    "disconnection", "island", "residual", "neutral", "neutral_current",
+    "disconnection", "island", "residual", "residual_type", "residual_series", "residual_trip",
+    "feed", "charging", "neutral", "neutral_current",
     "neutral_switching", "bond", "borrowed",
     "earthing", "protective", "protective_current", "bonding",
     "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
@@ -34,7 +35,7 @@ CHAPTERS = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Here:
-    """Where a rule looks: a circuit, cable, board or the whole house, in one mode.
+    """Where a rule looks: a circuit, cable, board, RCD or the whole house, in one mode.
 
     Each place of a job is one object for all rules, so that what is kept of it is found by
     identity.
@@ -47,10 +48,10 @@ class Here:
 
     @property
     def place(self) -> str:
-        """As it is printed: the bare name, with its kind where that is not a circuit."""
+        """As it is printed: the bare name, with its kind where the name does not tell that."""
         if self.kind == "house":
             return "house"
-        return self.name if self.kind == "circuit" else f"{self.kind} {self.name}"
+        return self.name if self.kind in ("circuit", "RCD") else f"{self.kind} {self.name}"
 
 
 Body = Callable[["Study", Here], Verdict | None]
@@ -60,9 +61,9 @@ Body = Callable[["Study", Here], Verdict | None]
 class Rule:
     """A registered rule; there is one object of each.
 
-    `over` is "house", or "circuits", "cables" or "boards" that the mode feeds; with "circuits,
-    dead lines too" also those on a line that the island leaves dead, with "circuits, fed or
-    not", "cables, fed or not" and "boards, fed or not" all of the job.
+    `over` is "house", or "circuits", "cables", "boards" or "RCDs" that the mode feeds; with
+    "circuits, dead lines too" also those on a line that the island leaves dead, with
+    "circuits, fed or not", "cables, fed or not" and "boards, fed or not" all of the job.
     """
 
     id: str

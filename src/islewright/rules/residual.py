@@ -9,11 +9,10 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.disconnection import ADS, earthed, not_judged_it
 from islewright.rules.mend import BOND
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
-#: uses for which the IEC base asks for additional protection
-ADDITIONAL = ("sockets", "outdoor", "lights", "bathroom", "charger")
 FOLLOW = "Follow neutral and protective conductor to the origin: somewhere one is open."
 #: less hangs on leakage alone and is no fault current [A]
 NO_FAULT_A = 0.05
@@ -37,7 +36,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
     is, so that a 30 mA RCD in front of it settles the matter.
     """
     circuit = study.job.circuits[here.name]
-    if circuit.use not in ADDITIONAL or _out_of_reach(study, circuit):
+    if not asks_additional(study, circuit):
         return None
     limit = float(study.profile.number("rcd.additional_rating"))
     guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
@@ -62,6 +61,21 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         remedies=[lambda: _additional_remedy(study, here, limit)],
         confirmed="page",
     )
+
+
+def asks_additional(study: Study, circuit: Circuit) -> bool:
+    """Whether the rule set asks for additional protection by an RCD for a circuit's use.
+
+    Raises
+    ------
+    Unknown : what the circuit is for is not stated
+    """
+    return circuit.use in _uses(study) and not _out_of_reach(study, circuit)
+
+
+@once_a_study
+def _uses(study: Study) -> frozenset[str]:
+    return frozenset(study.profile.text("rcd.additional_uses").split("; "))
 
 
 def _out_of_reach(study: Study, circuit: Circuit) -> bool:

@@ -15,6 +15,7 @@ from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.places import canonical
 from islewright.network.state import GRID, ISLAND, Mode
+from islewright.network.watched import watchers
 from islewright.network.way import cables_to
 from islewright.rules.clauses import clauses_under
 from islewright.rules.once import once_a_study
@@ -171,6 +172,11 @@ def _all_boards(job: Job, mode: Mode) -> Iterator[Here]:
         yield Here("board", name, mode, name)
 
 
+def _rcds(job: Job, mode: Mode) -> Iterator[Here]:
+    for place, watcher in watchers(job, mode).items():
+        yield Here("RCD", place, mode, watcher.board)
+
+
 _PLACES = {
     "house": _house,
     "circuits": _circuits,
@@ -178,6 +184,7 @@ _PLACES = {
     "circuits, fed or not": _all_circuits,
     "cables": _cables,
     "cables, fed or not": _all_cables,
+    "RCDs": _rcds,
     "boards": _boards,
     "boards, fed or not": _all_boards,
 }

@@ -31,9 +31,9 @@ def raw_house(folder: Path, job_file: str) -> dict[str, dict]:
 def edit(files: dict[str, dict], path: str | tuple[str, ...], value: object) -> None:
     """Set or delete one key; the path begins in the job file, or with a model's name.
 
-    Names that hold a full stop need the path as a tuple.
+    Names that hold a full stop, other than "a.c." and "d.c.", need the path as a tuple.
     """
-    keys = path.split(".") if isinstance(path, str) else path
+    keys = _split(path) if isinstance(path, str) else path
     root = next((f for f in reversed(files.values()) if keys[0] in f), None)
     if root is None:
         root = next(iter(files.values()))
@@ -45,6 +45,12 @@ def edit(files: dict[str, dict], path: str | tuple[str, ...], value: object) -> 
         del root[keys[-1]]
     else:
         root[keys[-1]] = value
+
+
+def _split(path: str) -> list[str]:
+    """Keys of a path; the full stops of "a.c." and "d.c." part nothing."""
+    joined = path.replace("a.c.", "a~c~").replace("d.c.", "d~c~")
+    return [key.replace("a~c~", "a.c.").replace("d~c~", "d.c.") for key in joined.split(".")]
 
 
 def write_house(files: dict[str, dict], folder: Path) -> Path:

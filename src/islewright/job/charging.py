@@ -13,8 +13,8 @@ class Charging(Part):
     """The charging points of one circuit."""
 
     points: Count = fact("points", "How many charging points hang on the circuit?", "count them")
-    dc_detection: Literal["6 mA", "none"] = fact(
-        "d.c. detection",
+    dc_detection: Literal["6 mA d.c.", "none"] = fact(
+        "detection",
         "Does the charging point switch off at 6 mA of smooth d.c. fault current?",
         "the maker's sheet; `none` where it does not",
         whom=MAKER,

@@ -188,8 +188,8 @@ class Inverter(Sheet):
         "Can smooth d.c. flow into a fault?",
     )
     smooth_dc_paper: Name = sheet(
-        "d.c. statement",
-        "Which paper of the maker states that, and is it kept with the job?",
+        "statement kept",
+        "Which paper of the maker, kept with the job, says what smooth d.c. can flow?",
     )
     filter_f: Capacitance | None = sheet(
         "filter to earth",

@@ -13,7 +13,8 @@ from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.watched import watchers
 from islewright.network.way import Guard, is_backed_up
-from islewright.rules.registry import Here, attempt, every, first_way, rule, undecided
+from islewright.rules.demand import spread_of
+from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 
 EV = "IEC 60364-7-722:2018"
@@ -35,7 +36,7 @@ def own_rcd(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if circuit.use != "charger":
         return None
-    demands = [attempt(partial(_alone, circuit)), attempt(partial(_sensitive, study, here))]
+    demands = [attempt(partial(_sensitive, study, here)), attempt(partial(_alone, circuit))]
     return every(demands)
 
 
@@ -140,7 +141,7 @@ def _by_type(name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
         return Verdict(status=Status.MET, because=[f"{name}: type B"], confirmed="memory")
     found = circuit.charging.dc_detection
     because = [f"{name}: type {kind}", f"d.c. detection: {found}"]
-    if kind in ("A", "F") and found == "6 mA":
+    if kind in ("A", "F") and found == "6 mA d.c.":
         return Verdict(status=Status.MET, because=because, confirmed="memory")
     return Verdict(
         status=Status.NOT_MET,
@@ -181,11 +182,28 @@ def open_pen(study: Study, here: Here) -> Verdict | None:
     return _by_rise(study, here, limit, because)
 
 
+def _all_stated(study: Study, mode: Mode) -> None:
+    """Stop where something is not stated that lifts or holds the earthing terminal.
+
+    Raises
+    ------
+    Unknown : neighbours' load, a load or a board's demand, the electrode or the supply
+    """
+    job = study.job
+    _ = job.supply.street.neighbours_load_w
+    missing = study.net.parts.missing
+    asks = [question for key in ("electrode", "supply") for question in missing.get(key, ())]
+    if mode is Mode.GRID:  # the island's own loads return to the inverter
+        for board in job.boards.values():
+            _ = board.demand_factor
+        asks += [question for gap in study.unknown_loads.values() for question in gap.questions]
+    if asks:
+        raise Unknown(*dict.fromkeys(asks))
+
+
 def _by_rise(study: Study, here: Here, limit: float, because: list[str]) -> Verdict:
     """The earthing terminal with the PEN open, as solved; nothing is told of it where unsolved."""
-    street = study.job.supply.street
-    if street.gap("neighbours_load_w") is not None:
-        return undecided(Unknown(street.question("neighbours_load_w")))
+    _all_stated(study, here.mode)
     found = [r for r in study.rises if r.mode == here.mode.value and r.case.startswith("PEN open")]
     if not found:
         return Verdict(status=Status.UNDECIDED, because=[*because, "the network is not solved"])
@@ -194,7 +212,7 @@ def _by_rise(study: Study, here: Here, limit: float, because: list[str]) -> Verd
         worst.met_v,
         limit,
         "V",
-        spread=0.0,
+        spread=spread_of(study.profile, "electrode_reading", worst.met_v),
         because=[*because, f"{worst.case}: U_MET = {worst.met_v:.0f} V ({worst.because})"],
         means="Who touches the vehicle then stands between it and the soil.",
         remedies=[

@@ -1,4 +1,4 @@
-"""Chapter: residual current devices in series, what leaks through them, and their times."""
+"""Chapter: what leaks through residual current devices, and two of them in series."""
 
 from __future__ import annotations
 
@@ -7,15 +7,12 @@ from functools import partial
 from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.device import Residual
 from islewright.job.gap import Unknown
-from islewright.network.race import guards_at, residual_time_s, seen_a
+from islewright.network.race import residual_time_s, seen_a
 from islewright.network.state import Mode
 from islewright.network.watched import Watcher, on_dc_way, watchers
 from islewright.rules.demand import spread_of
-from islewright.rules.disconnection import earthed
 from islewright.rules.registry import Here, attempt, every, rule
-from islewright.rules.residual import asks_additional
 from islewright.rules.study import Study
-from islewright.tables.device import rcd_time_s
 
 
 @rule(
@@ -45,14 +42,15 @@ def leakage(study: Study, here: Here) -> Verdict:
     total, limit = sum(amps for _, amps in parts), share * i_dn
     if asks and total <= limit:
         raise Unknown(*asks)
-    told = " + ".join(f"{amps * 1000:g}" for _, amps in parts) or "0"
+    told = " + ".join(f"{amps * 1000:g}" for _, amps in parts)
+    told = f"{told} = " if len(parts) > 1 else ""
     return at_most(
         total,
         limit,
         "A",
         spread=spread_of(study.profile, "leakage", total),
         because=[
-            f"Σ I_leak = {told} = {total * 1000:.3g} mA",
+            f"Σ I_leak = {told}{total * 1000:.3g} mA",
             f"{share:g} · I_Δn = {share:g} · {i_dn * 1000:g} mA = {limit * 1000:g} mA",
         ],
         means="It may trip without any fault." if total > limit else "",
@@ -137,7 +135,7 @@ def _pair(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> V
         least,
         "-",
         spread=0.0,  # ratings on two plates
-        because=[pair, f"ratio = {ratio:g}", *_times(study, here, upstream, downstream)],
+        because=[pair, f"ratio = {ratio:.3g}", *_times(study, here, upstream, downstream)],
         remedies=[
             lambda: (
                 f"Fit an RCD of {least * down.trips_at_a * 1000:g} mA or more, delayed (S), "
@@ -183,108 +181,3 @@ def _times(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> 
 def _of(watcher: Watcher) -> Residual:
     assert watcher.guard.residual is not None  # noqa: S101 - asked before
     return watcher.guard.residual
-
-
-@rule(
-    "residual.time",
-    over="circuits",
-    modes=[Mode.GRID, Mode.ISLAND],
-    title="An RCD for additional protection must open within 40 ms at five times its rating",
-    clauses=["IEC 60364-4-41:2005+A1:2017, 415.1.1", "BS 7671:2018, 415.1.1"],
-)
-def additional_time(study: Study, here: Here) -> Verdict | None:
-    """t(5 · I_Δn) ≤ 40 ms
-
-    Of all RCDs in the way that are sensitive enough the quickest counts. Times at the current
-    of a real fault are the matter of automatic disconnection.
-    """
-    circuit = study.job.circuits[here.name]
-    if not asks_additional(study, circuit):
-        return None
-    limit = float(study.profile.number("rcd.additional_rating"))
-    times, allowed = (
-        float(study.profile.number(key)) for key in ("rcd.additional_times", "rcd.additional_time")
-    )
-    found: list[tuple[float, float, str]] = []
-    asks: list[Question] = []
-    for guard in guards_at(study.job, "circuit", here.name, here.mode)[0]:
-        if guard.role != "RCD":
-            continue
-        try:
-            guard.must_be_known()
-            rcd = guard.residual
-            if rcd is not None and rcd.trips_at_a <= limit:
-                kind = "S" if rcd.delay == "S" else "general"
-                i_dn = float(rcd.trips_at_a)
-                found.append((rcd_time_s(i_dn, kind, times * i_dn)[1], i_dn, guard.name))
-        except Unknown as gap:
-            asks += gap.questions
-    if asks and not (found and min(found)[0] <= allowed):
-        raise Unknown(*asks)
-    if not found:
-        return None  # residual.additional-protection tells that there is none
-    latest, i_dn, name = min(found)
-    return at_most(
-        latest,
-        allowed,
-        "s",
-        spread=0.0,  # a time that the device's standard promises
-        because=[f"{name}, I_Δn = {i_dn * 1000:g} mA", f"t({times:g} · I_Δn) ≤ {latest:g} s"],
-        remedies=[lambda: f"Fit an RCD of {limit * 1000:g} mA without delay in place of {name}."],
-        confirmed="page",
-    )
-
-
-@rule(
-    "residual.voltage",
-    over="circuits",
-    modes=[Mode.GRID, Mode.ISLAND],
-    title="An RCD that needs voltage must find enough of it while an earth fault lasts",
-    clauses=[
-        "IEC 60364-5-53:2019, 531.3.4 (from memory)",
-        "BS 7671:2018, 531.3.4.2 (from memory)",
-    ],
-)
-def needs_voltage(study: Study, here: Here) -> Verdict | None:
-    """U_left ≥ U_needed, at every RCD in the way that depends on voltage
-
-    The source gives no more than its limit, and that current through the loop is all the
-    voltage that is left at the board. One that finds too little never opens.
-    """
-    if not earthed(study.job.circuits[here.name]):
-        return None
-    rcds = [g for g in guards_at(study.job, "circuit", here.name, here.mode)[0] if g.role == "RCD"]
-    asks = [q for g in rcds for q in g.asks]
-    needing = []
-    for guard in rcds:
-        if guard.residual is None:
-            continue
-        if guard.residual.gap("needs_voltage_v") is not None:
-            asks.append(guard.residual.question("needs_voltage_v"))
-        elif guard.residual.needs_voltage_v is not None:
-            needing.append((guard, float(guard.residual.needs_voltage_v)))
-    if asks:
-        raise Unknown(*asks)
-    if not needing:
-        return None
-    verdicts = []
-    for faults, at in study.worst_faults(here):
-        line = faults.ports.names[at.row].kind.partition("-")[0]
-        for guard, needed in needing:
-            left = faults.volts(at, guard.bar, line)
-            verdicts.append(_left(study, here, guard.name, left, needed))
-    return every(verdicts)
-
-
-def _left(study: Study, here: Here, name: str, left: float, needed: float) -> Verdict:
-    """One device against the voltage at its bar."""
-    return at_least(
-        left,
-        needed,
-        "V",
-        spread=spread_of(study.profile, "loop_reading", left),
-        because=[f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
-        means="It stays closed as long as the fault lasts." if left < needed else "",
-        remedies=[lambda: f"Fit an RCD that needs no voltage in place of {name}."],
-        confirmed="memory",
-    )

@@ -56,7 +56,11 @@ def rcd_type(study: Study, here: Here) -> Verdict:
     rcd = watcher.guard.residual
     assert rcd is not None  # noqa: S101 - a guard of this role that asks nothing has it
     sources = _sources(study, here.name, here.mode)
-    demands = [_form(rcd, sources), _sum_of_dc(rcd, sources), *_blinded(study, watcher, here.mode)]
+    demands = [
+        *_sum_of_dc(rcd, sources),
+        _form(rcd, sources),
+        *_blinded(study, watcher, here.mode),
+    ]
     if rcd.type == "AC":
         demands.append(_type_ac(study, watcher))
     return every(demands)
@@ -85,7 +89,7 @@ def _form(rcd: Residual, sources: tuple[Source, ...]) -> Verdict:
     return Verdict(status=Status.MET, because=[*because, *told], confirmed="memory")
 
 
-def _sum_of_dc(rcd: Residual, sources: tuple[Source, ...]) -> Verdict:
+def _sum_of_dc(rcd: Residual, sources: tuple[Source, ...]) -> Iterator[Verdict]:
     """Smooth d.c. that the detectors behind one device let pass together, against its share."""
     adds = [
         (source.who, wave_adds_dc_a(source.wave))
@@ -94,17 +98,17 @@ def _sum_of_dc(rcd: Residual, sources: tuple[Source, ...]) -> Verdict:
     ]
     bears = bears_dc_a(rcd.type)
     if math.isinf(bears) or not adds or any(math.isinf(amps) for _, amps in adds):
-        return Verdict(status=Status.MET, confirmed=bears.confirmed)  # `_form` tells these
+        return  # `_form` tells these
     total = sum(amps for _, amps in adds)
-    sum_told = " + ".join(f"{amps * 1000:g} mA" for _, amps in adds)
-    return at_most(
+    sum_told = " + ".join(f"{amps * 1000:g}" for _, amps in adds)
+    yield at_most(
         total,
         float(bears),
         "A",
         spread=0.0,  # what detectors may let pass at most, against what the standard promises
         because=[
             *(f"{who}: up to {amps * 1000:g} mA" for who, amps in adds),
-            f"Σ I_dc = {sum_told} = {total * 1000:g} mA",
+            *([f"Σ I_dc = {sum_told} = {total * 1000:g} mA"] if len(adds) > 1 else []),
             f"type {rcd.type} bears {bears * 1000:g} mA",
         ],
         remedies=[
@@ -151,9 +155,7 @@ def _type_ac(study: Study, watcher: Watcher) -> Verdict:
     said = f"type AC is {word} by {study.profile.name}"
     open_uses = [n for n in watcher.circuits if study.job.circuits[n].use in _OPEN_USES]
     if word == "banned" or (word == "restricted" and open_uses):
-        why = (
-            "" if word == "banned" else f" to fixed equipment without d.c.: {open_uses[0]} is open"
-        )
+        why = "" if word == "banned" else f" to fixed loads without d.c.; {open_uses[0]} is not"
         return Verdict(
             status=Status.NOT_MET,
             because=[said + why],
@@ -203,7 +205,7 @@ def _charger(name: str, circuit: Circuit) -> Source:
     ------
     Unknown : it is not stated whether it has one
     """
-    found = circuit.charging.dc_detection == "6 mA"
+    found = circuit.charging.dc_detection == "6 mA d.c."
     return Source(name, DETECTED if found else SMOOTH)
 
 

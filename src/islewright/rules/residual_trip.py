@@ -1,0 +1,143 @@
+"""Chapter: how fast residual current devices open, and the voltage that they need for it."""
+
+from __future__ import annotations
+
+from islewright.findings import Question, Verdict, at_least, at_most
+from islewright.job.gap import Unknown
+from islewright.network.race import guards_at
+from islewright.network.state import Mode
+from islewright.network.way import Guard
+from islewright.rules.demand import spread_of
+from islewright.rules.disconnection import earthed
+from islewright.rules.registry import Here, every, rule
+from islewright.rules.residual import asks_additional
+from islewright.rules.study import Study
+from islewright.tables.device import rcd_time_s
+
+
+@rule(
+    "residual.time",
+    over="circuits",
+    modes=[Mode.GRID, Mode.ISLAND],
+    title="An RCD for additional protection must open within 40 ms at five times its rating",
+    clauses=["IEC 60364-4-41:2005+A1:2017, 415.1.1", "BS 7671:2018, 415.1.1"],
+)
+def additional_time(study: Study, here: Here) -> Verdict | None:
+    """t(5 · I_Δn, at least 0.25 A) ≤ 40 ms
+
+    Of all RCDs in the way that are sensitive enough the quickest counts. Times at the current
+    of a real fault are the matter of automatic disconnection.
+    """
+    circuit = study.job.circuits[here.name]
+    if not asks_additional(study, circuit):
+        return None
+    allowed = float(study.profile.number("rcd.additional_time"))
+    ways, asks = _sensitive(study, here)
+    quick = min(ways, key=lambda way: way[1], default=None)
+    if asks and not (quick and quick[1] <= allowed):
+        raise Unknown(*asks)
+    if quick is None:
+        return None  # residual.additional-protection tells that there is none
+    name, latest, because = quick
+    return at_most(
+        latest,
+        allowed,
+        "s",
+        spread=0.0,  # a time that the device's standard promises
+        because=[*because, f"t(I) ≤ {latest:g} s"],
+        remedies=[lambda: f"Fit an RCD of the same rating without delay in place of {name}."],
+        confirmed="page",
+    )
+
+
+def _sensitive(
+    study: Study, here: Here
+) -> tuple[list[tuple[str, float, list[str]]], list[Question]]:
+    """RCDs in the way that may give additional protection: name, time [s], arithmetic; gaps."""
+    most, times, least = (
+        float(study.profile.number(f"rcd.additional_{key}"))
+        for key in ("rating", "times", "current")
+    )
+    found: list[tuple[str, float, list[str]]] = []
+    asks: list[Question] = []
+    for guard in guards_at(study.job, "circuit", here.name, here.mode)[0]:
+        try:
+            rcd = guard.residual
+            if guard.role == "RCD":
+                guard.must_be_known()
+            if rcd is None or rcd.trips_at_a > most:
+                continue
+            i_dn, amps = float(rcd.trips_at_a), max(times * rcd.trips_at_a, least)
+            told = [
+                f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
+                f"I = {amps:g} A, the larger of {times:g} · I_Δn and {least:g} A",
+            ]
+            kind = "S" if rcd.delay == "S" else "general"
+            found.append((guard.name, rcd_time_s(i_dn, kind, amps)[1], told))
+        except Unknown as gap:
+            asks += gap.questions
+    return found, asks
+
+
+@rule(
+    "residual.voltage",
+    over="circuits",
+    modes=[Mode.GRID, Mode.ISLAND],
+    title="An RCD that needs voltage must find enough of it while an earth fault lasts",
+    clauses=[
+        "IEC 60364-5-53:2019, 531.3.4 (from memory)",
+        "BS 7671:2018, 531.3.4.2 (from memory)",
+    ],
+)
+def needs_voltage(study: Study, here: Here) -> Verdict | None:
+    """U_left ≥ U_needed, at every RCD in the way that depends on voltage
+
+    The source gives no more than its limit, and that current through the loop is all the
+    voltage that is left at the board. One that finds too little never opens.
+    """
+    if not earthed(study.job.circuits[here.name]):
+        return None
+    needing, asks = _needing(study, here)
+    if asks:
+        raise Unknown(*asks)
+    if not needing:
+        return None
+    verdicts = []
+    for faults, at in study.worst_faults(here):
+        line = faults.ports.names[at.row].kind.partition("-")[0]
+        for guard, needed in needing:
+            left = faults.volts(at, guard.bar, line)
+            verdicts.append(_left(study, guard.name, left, needed))
+    return every(verdicts)
+
+
+def _needing(study: Study, here: Here) -> tuple[list[tuple[Guard, float]], list[Question]]:
+    """RCDs in the way that need voltage, each with how much [V]; what is not stated of them."""
+    needing: list[tuple[Guard, float]] = []
+    asks: list[Question] = []
+    for guard in guards_at(study.job, "circuit", here.name, here.mode)[0]:
+        if guard.role != "RCD":
+            continue
+        asks += guard.asks
+        rcd = guard.residual
+        if rcd is None:
+            continue
+        if rcd.gap("needs_voltage_v") is not None:
+            asks.append(rcd.question("needs_voltage_v"))
+        elif rcd.needs_voltage_v is not None:
+            needing.append((guard, float(rcd.needs_voltage_v)))
+    return needing, asks
+
+
+def _left(study: Study, name: str, left: float, needed: float) -> Verdict:
+    """One device against the voltage at its bar."""
+    return at_least(
+        left,
+        needed,
+        "V",
+        spread=spread_of(study.profile, "loop_reading", left),
+        because=[f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
+        means="It stays closed as long as the fault lasts." if left < needed else "",
+        remedies=[lambda: f"Fit an RCD that needs no voltage in place of {name}."],
+        confirmed="memory",
+    )

@@ -15,6 +15,7 @@ from islewright.job.kinds import (
     Energy,
     Length,
     Mass,
+    Name,
     Power,
     Resistance,
     Size,

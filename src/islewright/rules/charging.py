@@ -157,7 +157,7 @@ def _by_type(name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
     over="circuits, fed or not",
     modes=[Mode.GRID, Mode.ISLAND],
     title="With the PEN open in the street, a vehicle on charge must not become live",
-    clauses=["BS 7671:2018+A1:2020, 722.411.4.1; IEC 60364-7-722 names no measure (from memory)"],
+    clauses=["BS 7671:2018+A1:2020, 722.411.4.1"],
 )
 def open_pen(study: Study, here: Here) -> Verdict | None:
     """The point opens PE too, else an earth of its own, else U_MET with the PEN open ≤ U_limit

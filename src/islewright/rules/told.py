@@ -8,11 +8,11 @@ from islewright.rules.registry import all_rules
 NOT_COVERED = (
     "Arc flash, ventilation and gassing of the battery room, fire strategy, structure and fixings.",
     "Direct-current strings of the PV array and the battery's own protection.",
-    "Peak short-circuit withstand of boards and switches, arc-fault devices.",
+    "Peak short-circuit withstand of boards and switches.",
+    "Where arc-fault devices are asked for; vehicles that feed back into the house.",
     "Whether a surge arrester is required; terminals and glands of boards and of d.c. cables.",
     "Where battery and inverter may stand: distances, rooms, water, heat, altitude.",
     "A generator and its inlet: interlock, bond, power, and every fault while it feeds.",
-    "Vehicle charging.",
     "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",
     "Charging of the battery on top of the house's demand; several motors starting at once.",
     "Lightning protection, data links, metering, the operator's consent.",

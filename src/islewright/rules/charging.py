@@ -157,7 +157,10 @@ def _by_type(name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
     over="circuits, fed or not",
     modes=[Mode.GRID, Mode.ISLAND],
     title="With the PEN open in the street, a vehicle on charge must not become live",
-    clauses=["BS 7671:2018+A1:2020, 722.411.4.1"],
+    clauses=[
+        f"{EV}, 722.312.2.1 (no PEN in its circuit; nothing on an open one; from memory)",
+        "BS 7671:2018+A1:2020, 722.411.4.1",
+    ],
 )
 def open_pen(study: Study, here: Here) -> Verdict | None:
     """The point opens PE too, else an earth of its own, else U_MET with the PEN open ≤ U_limit

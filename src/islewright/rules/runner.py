@@ -28,20 +28,30 @@ if TYPE_CHECKING:
 
 
 def run(of: Study) -> Iterator[Finding]:
-    """Run every rule over every place and mode it speaks of."""
+    """Run every rule over every place and mode it speaks of.
+
+    Where a gap leaves it open at which places it looks, the whole house is undecided.
+    """
     label = f"{of.profile.name}, {of.profile.edition}"
     for rule in all_rules():
-        for here in places(of.job, rule):
-            found = finding(of, rule, here, label)
-            if found is not None:
-                yield found
+        try:
+            for here in places(of.job, rule):
+                found = finding(of, rule, here, label)
+                if found is not None:
+                    yield found
+        except Unknown as gap:
+            yield _as_finding(
+                of, rule, Here("house", "house", rule.modes[0]), undecided(gap), label
+            )
 
 
 def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
     """One rule at one place as a finding; None where the rule does not speak of the place."""
     verdict = judge(of, rule, here)
-    if verdict is None:
-        return None
+    return None if verdict is None else _as_finding(of, rule, here, verdict, profile)
+
+
+def _as_finding(of: Study, rule: Rule, here: Here, verdict: Verdict, profile: str) -> Finding:
     mode, state = _WORDS[here.mode]
     return closed(OpenFinding(
         rule=rule.id,

@@ -218,7 +218,10 @@ def check_and_pack(venv: Path, pack: Path, *, cwd: Path) -> int:
 
 def test(*words: str) -> int:
     set_up(tools=True)
-    return run(python_of(VENV), "-m", "pytest", *words)
+    # starting a worker for each core only pays where everything is run
+    spread = ("-n", "auto", "--dist", "worksteal")
+    chosen = any(not word.startswith("-") for word in words)
+    return run(python_of(VENV), "-m", "pytest", *(() if chosen else spread), *words)
 
 
 def wheel() -> int:

@@ -34,15 +34,17 @@ def run(of: Study) -> Iterator[Finding]:
     """
     label = f"{of.profile.name}, {of.profile.edition}"
     for rule in all_rules():
-        try:
-            for here in places(of.job, rule):
+        for mode in rule.modes:
+            try:
+                where = places_over(of.job, rule.over, mode)
+            except Unknown as gap:
+                house = Here("house", "house", mode)
+                yield _as_finding(of, rule, house, undecided(gap), label)
+                continue
+            for here in where:
                 found = finding(of, rule, here, label)
                 if found is not None:
                     yield found
-        except Unknown as gap:
-            yield _as_finding(
-                of, rule, Here("house", "house", rule.modes[0]), undecided(gap), label
-            )
 
 
 def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from islewright.drawing.axes import Plot, place_name
-from islewright.drawing.ink import INK, NOTE_STRONG, Stroke
+from islewright.drawing.ink import INK, NOTE, NOTE_STRONG, Stroke
 from islewright.drawing.svg import Box, Canvas, Point, measure
 
 Step = tuple[float, float]
@@ -44,6 +44,10 @@ def cells(plot: Plot, band: Band) -> Iterator[tuple[float, float, float, float]]
         early, late = band.times_s(math.sqrt(left * right))
         if early < y.high and late > y.low:
             yield left, right, max(early, y.low), min(late, y.high)
+
+
+#: steps across and down in which the last resort looks for room [mm]
+_FINE, _ROWS = 0.1, 3.0
 
 
 class Namer:
@@ -80,12 +84,31 @@ class Namer:
                 or self._upon(band, alone, self.crossing)
                 or self._beside(band, anchors, alone=False)
                 or self._upon(band, anchors, self.crossing)
+                or self._anywhere(band, anchors)
             )
 
     def _upon(self, band: Band, spots: Iterable[Point], keep_off: Sequence[Box]) -> bool:
         return place_name(
             self.canvas, band.name, NOTE_STRONG, spots, field=self.field, keep_off=keep_off
         )
+
+    def _anywhere(self, band: Band, anchors: Sequence[Point]) -> bool:
+        """Wherever the field has room, nearest first, in lighter letters, slanting pointer."""
+        if not anchors:
+            return False
+        to = next((at for at in anchors if not any(_near(at, e) for e in self.lines)), anchors[0])
+        half, field = measure(band.name, NOTE) / 2, self.field
+        columns = range(int((field.right - field.left - 2 * half) / _FINE) + 1)
+        rows = range(int((field.bottom - field.top) / _ROWS))
+        free = [
+            (field.left + half + _FINE * x, field.top + _ROWS * y) for x in columns for y in rows
+        ]
+        for at in sorted(free, key=lambda at: (math.dist(at, to), at)):
+            if place_name(self.canvas, band.name, NOTE, [at], field=field, keep_off=self.crossing):
+                start = at[0] + math.copysign(half + 0.6, to[0] - at[0])
+                _pointer(self.canvas, to, start, at[1])
+                return True
+        return False
 
     def _beside(self, band: Band, anchors: Iterable[Point], *, alone: bool) -> bool:
         """Off all bands if `alone`, with a pointer to a place that can mean one band only."""
@@ -116,9 +139,10 @@ def _near(at: Point, edge: Box) -> bool:
     return edge.left - 0.7 < x < edge.right + 0.7 and edge.top - 0.7 < y < edge.bottom + 0.7
 
 
-def _pointer(canvas: Canvas, to: Point, start_x: float) -> None:
+def _pointer(canvas: Canvas, to: Point, start_x: float, start_y: float | None = None) -> None:
+    """A dot on the band and a line to its name, level unless told otherwise."""
     with canvas.ground("pointer"):
-        canvas.line([to, (start_x, to[1])], Stroke(0.25))
+        canvas.line([to, (start_x, to[1] if start_y is None else start_y)], Stroke(0.25))
         canvas.circle(to, 0.5, Stroke(0.1, fill=INK))
 
 

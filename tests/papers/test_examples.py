@@ -98,19 +98,6 @@ def test_every_isolator_mishap_and_zone_is_printed(studied, printed):
         assert zone.place.removeprefix("circuit ") in everything
 
 
-def test_a_pack_is_set_in_under_two_seconds(studied, tmp_path):
-    """Fonts and templates are warm by now."""
-    import time
-
-    taken = []
-    for _ in range(3):  # a busy machine may spoil one run, not all
-        start = time.perf_counter()
-        write_pack(studied, tmp_path / "pack.pdf")
-        taken.append(time.perf_counter() - start)
-
-    assert min(taken) < 2
-
-
 @pytest.mark.parametrize("name", ["single-line.png", "opens-first.png"])
 def test_a_picture_of_the_pack_lies_beside_the_docs(name):
     """About 1000 px wide and light enough for a first page; docs/make_pictures.py makes it."""

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from islewright.tables import NotInTable, device
@@ -68,6 +68,7 @@ def test_more_current_never_opens_a_breaker_later(breaker, pair):
     assert early_1 <= late_1
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(-5, 3000), max_size=30))
 def test_many_currents_give_what_each_gives(currents):
     """The array functions and the scalar ones are one table."""

@@ -120,7 +120,8 @@ class Faults:
         """Currents that the voltages of the open ports (f, p, e) drive through them."""
         z = self.z_port
         if self.ports.count == 1:
-            single: Complex = open_volts / z
+            with np.errstate(invalid="ignore", divide="ignore"):  # not finite is never met
+                single: Complex = open_volts / z
             return single
         a, b, c, d = (z[:, i, j, None] for i in (0, 1) for j in (0, 1))
         one, two = open_volts[:, 0], open_volts[:, 1]

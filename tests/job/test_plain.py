@@ -114,3 +114,16 @@ def test_a_file_with_a_mistake_goes_the_careful_way(tmp_path):
     assert read_quickly(str(tmp_path / source.name)) is None
     with pytest.raises(BadJob, match="which is no board of this job"):
         read_job(tmp_path / source.name)
+
+
+def test_a_group_where_a_word_belongs_goes_the_careful_way(tmp_path):
+    """A sheet whose kind is a group of keys is refused in words by the careful reader."""
+    source = JOBS[0]
+    for file in source.parent.glob("*.yaml"):
+        text = file.read_text(encoding="utf-8")
+        spoilt = text.replace("  kind: islanding switch\n", "  kind:\n    at: house\n", 1)
+        (tmp_path / file.name).write_text(spoilt, encoding="utf-8")
+
+    assert read_quickly(str(tmp_path / source.name)) is None
+    with pytest.raises(BadJob, match="nothing was read"):
+        read_job(tmp_path / source.name)

@@ -67,7 +67,9 @@ def read_quickly(file: str) -> Job | None:
     """
     try:
         return _read(Path(file))
-    except (_Odd, Unknown, ValidationError, OSError, ValueError):
+    except (_Odd, Unknown, ValidationError, OSError, ValueError, TypeError, LookupError):
+        return None
+    except AttributeError:  # a text where a group is looked for, or the other way round
         return None
 
 
@@ -120,7 +122,8 @@ def _fill(raw: Tree, block: str, room: str) -> None:
 
 
 def _sheet(raw: Any) -> AnyEquipment:
-    kind = KINDS.get(raw.get("kind", "")) if isinstance(raw, dict) else None
+    word = raw.get("kind") if isinstance(raw, dict) else None
+    kind = KINDS.get(word) if isinstance(word, str) else None
     if kind is None:
         raise _Odd
     return kind.model_validate(raw)

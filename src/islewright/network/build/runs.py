@@ -83,18 +83,21 @@ def circuits(house: House) -> None:
         for name, circuit in house.job.circuits.items()
         if circuit.has("neutral_with")
     }
+    stubs: dict[str, Stub] = {}
     for name, circuit in house.job.circuits.items():
         try:
-            stub = _stub(house, name, circuit)
+            stubs[name] = _stub(house, name, circuit)
         except Unknown as gap:
             house.lacks(f"circuit {name}", *gap.questions)
         except NotInTable as odd:
             house.lacks(f"circuit {name}", Question(field=circuit.path, ask=str(odd)))
+    for name, stub in stubs.items():
+        if sharers.get(name, name) not in stubs:
+            continue  # laid without its owner's neutral it would float; it draws at its bar
+        if name in sharers or name in sharers.values():
+            _inline(house, stub, sharers.get(name))
         else:
-            if name in sharers or name in sharers.values():
-                _inline(house, stub, sharers.get(name))
-            else:
-                house.parts.stubs.append(stub)
+            house.parts.stubs.append(stub)
     _asked_in_vain_whose_neutral(house)
     # laid without its neutral, a sharer would float
     for name, owner in sharers.items():

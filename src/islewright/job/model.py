@@ -192,6 +192,12 @@ class Electrode(Part):
         "buried, protected against corrosion only",
         "buried, not protected against corrosion",
     ] = fact("conductor laid", "How is the earthing conductor laid?", "follow it to the electrode")
+    stays_low: Literal["assured", "not assured"] = fact(
+        "stays low",
+        "Does somebody answer for it that its resistance stays low for good?",
+        "a foundation or ring in moist soil, or readings of dry and frosty seasons; a rod alone "
+        "does not",
+    )
     state: Existing = fact("state", _STATE)
 
 

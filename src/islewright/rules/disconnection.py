@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator, Sequence
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
@@ -20,11 +21,14 @@ from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.rules.time_allowed import allowed_s
+from islewright.rules.tt_overcurrent import by_overcurrent
 from islewright.tables.device import rcd_ratings_a
 from islewright.tables.rows import NotInTable
 
 ADS = "IEC 60364-4-41:2005+A1:2017"
 ADS_BS = "BS 7671:2018"
+LOW_TT = "411.5.4 (from memory)"
+NO_VOLTAGE = "Fit an RCD that needs no voltage in place of "
 
 
 @rule(
@@ -62,19 +66,19 @@ def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
     "shock.grid-disconnection-tt",
     over="circuits",
     modes=[Mode.GRID],
-    title="In a TT house an RCD must cut off an earth fault before the parts stand above 50 V",
+    title="An earth fault in TT must be cut off in time, by an RCD or over a loop that stays low",
     clauses=[
-        f"{ADS}, 411.3.1.1, 411.5.3, Table 41.1",
-        f"{ADS_BS}, 411.3.1.1, 411.5.3, Table 41.1",
+        f"{ADS}, 411.3.1.1, 411.5.3, {LOW_TT}, Table 41.1",
+        f"{ADS_BS}, 411.3.1.1, 411.5.3, {LOW_TT}, Table 41.1",
     ],
 )
 def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
-    """R_A · I_Δn ≤ U_L
+    """R_A · I_Δn ≤ U_L, else Z_s ≤ c_min · U_0 / I_a where the electrode stays low for good
 
     R_A is the electrode with its conductor, without the pipes beside it: those may go. Where
     nobody measured it the loop Z_s stands in for it, if no pipes lie beside it. The
-    RCD must also open in the time of Table 41.1 at the current that really flows. That an
-    overcurrent device may do it where R_A stays very low (411.5.4) is left aside.
+    RCD must also open in the time of Table 41.1 at the current that really flows. An
+    overcurrent device may do it (411.5.4) where somebody answers for the electrode.
     """
     if study.job.supply.system_earthing != "TT":
         return None
@@ -90,12 +94,12 @@ def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
     modes=[Mode.GRID],
     title="An earth fault on a distribution cable must be cut off in time",
     clauses=[
-        f"{ADS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3",
-        f"{ADS_BS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3",
+        f"{ADS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3, {LOW_TT}",
+        f"{ADS_BS}, 411.3.2.3 (5 s in TN), 411.3.2.4 (1 s in TT), 411.4.4, 411.5.3, {LOW_TT}",
     ],
 )
 def grid_disconnection_cable(study: Study, here: Here) -> Verdict | None:
-    """Z_s ≤ c_min · U_0 / I_a in TN; R_A · I_Δn ≤ U_L in TT
+    """Z_s ≤ c_min · U_0 / I_a in TN; R_A · I_Δn ≤ U_L in TT, or as in TN with a sure electrode
 
     Any device in front of the cable may open. Cables without a protective conductor are no
     matter of disconnection: tails and PEN ahead of the main earthing must be doubly insulated.
@@ -159,7 +163,7 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
     )
     z_s = sum(ohm for _, ohm in parts)
     limit = c_min * u_0 / i_a
-    return at_most(
+    by_loop = at_most(
         z_s,
         limit,
         "ohm",
@@ -176,6 +180,20 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         ],
         confirmed="page",
     )
+    return every([by_loop, *_with_voltage(study, here, guard)])
+
+
+def _with_voltage(study: Study, here: Here, guard: Guard) -> Iterator[Verdict]:
+    """An RCD that needs voltage to trip: what the fault leaves it, as the network says."""
+    if guard.residual is None or guard.residual.needs_voltage_v is None:
+        return
+    guards = guards_at(study.job, here.kind, here.name, here.mode)[0]
+    row = study.story(here)
+    for other, bar in zip(guards, row.bars, strict=False):
+        if other.branch == guard.branch:
+            yield in_time(study, guard, bar, row).but(
+                remedies=[lambda: NO_VOLTAGE + f"{guard.name}."]
+            )
 
 
 def _larger_cores(
@@ -213,7 +231,7 @@ def _residual_remedy(study: Study, here: Here, surely_a: float, allowed: float) 
 
 
 def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
-    """RCDs in front of a place of a TT house; one that cuts off in time is enough."""
+    """Devices in front of a place of a TT house; one that cuts off in time is enough."""
     allowed = allowed_s(study, here)  # raises its question where the use is not known
     guards = guards_at(study.job, here.kind, here.name, Mode.GRID)[0]
     if electrode_asked(study):
@@ -226,20 +244,29 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
             remedies=[lambda: "Drive an earth electrode at the house."],
             confirmed="two pages",
         )
+    return first_way(_tt_ways(study, here, guards, u_l, allowed))
+
+
+def _tt_ways(
+    study: Study, here: Here, guards: Sequence[Guard], u_l: float, allowed: float
+) -> Iterator[Verdict]:
+    """RCDs first, then the overcurrent devices that the fault is behind."""
+    row = study.story(here)
     if not any(guard.role == "RCD" for guard in guards):
-        return Verdict(
+        yield Verdict(
             status=Status.NOT_MET,
             because=["no RCD stands in the way"],
-            remedies=[lambda: _residual_remedy(study, here, study.story(here).current_a, allowed)],
+            remedies=[lambda: _residual_remedy(study, here, row.current_a, allowed)],
             confirmed="two pages",
         )
-    row = study.story(here)
-    ways = [
-        attempt(partial(_by_residual, study, guard, bar, row, u_l))
-        for guard, bar in zip(guards, row.bars, strict=False)
-        if guard.role == "RCD"
-    ]
-    return first_way(ways)
+    for guard, bar in zip(guards, row.bars, strict=False):
+        if guard.role == "RCD":
+            yield attempt(partial(_by_residual, study, guard, bar, row, u_l))
+    electrode = study.job.earthing.electrode
+    for guard, bar in zip(guards, row.bars, strict=False):
+        own = here.kind == "cable" or guard.branch == f"device {here.name}"
+        if electrode is not None and guard.role == "device" and own:
+            yield attempt(partial(by_overcurrent, study, here, electrode, guard, bar, row))
 
 
 def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: float) -> Verdict:

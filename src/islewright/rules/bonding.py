@@ -16,7 +16,7 @@ from islewright.rules.protective import by_profile, minimum, size_by_table
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.tables.bonding import bonding_pme_mm2
-from islewright.tables.conductor import k_factor, material_key
+from islewright.tables.conductor import k_factor, material_key, resistance_ohm_per_km
 from islewright.tables.figure import Figure
 from islewright.tables.profile import NotStated
 
@@ -116,8 +116,10 @@ def _one_bond(name: str, run: Run, least: Figure, because: list[str]) -> Verdict
 
 
 def _copper_to_aluminium() -> float:
-    """Cross-section of aluminium that carries a fault as one of copper does."""
-    return float(k_factor("Cu", "PVC", use="separate") / k_factor("Al", "PVC", use="separate"))
+    """Cross-section of aluminium that conducts as one of copper does."""
+    of = 16  # any size of the table that both metals have
+    aluminium, copper = (resistance_ohm_per_km(m, of, theta_c=20) for m in ("aluminium", "copper"))
+    return float(aluminium / copper)
 
 
 def _at_least(value: float, least: Figure) -> Figure:
@@ -224,7 +226,8 @@ def _link_by_energy(study: Study, run: Run, size: float) -> Verdict:
 def _link_a2s(study: Study) -> tuple[float, str]:
     """I²t through the link until the fault is off [A²s], and how it comes about."""
     job = study.job
-    if job.supply.system_earthing != "TT":
+    _ = job.earthing.parallel_earths  # where nobody knows of any, the current is not known
+    if job.supply.system_earthing != "TT" or not math.isfinite(house_earth_ohm(job)):
         return let_through_a2s(job.supply.main_fuse, largest_fault_current_a(job))
     u_0 = float(job.supply.nominal_voltage_v)
     amps = float(study.profile.number("loop.c_max")) * u_0 / house_earth_ohm(job)

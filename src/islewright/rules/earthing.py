@@ -9,12 +9,13 @@ from functools import partial
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.model import Circuit
 from islewright.network.alive import island_has_board
-from islewright.network.race import guards_at, residual_time_s
+from islewright.network.race import guards_at, residual_time_s, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import touch_limit_v
 from islewright.rules.mend import behind_an_rcd
+from islewright.rules.neutral_switching import continuous_admitted
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.rules.time_allowed import allowed_s
@@ -37,7 +38,9 @@ BURIED = ("D1", "D2")
 def island_means(study: Study, _here: Here) -> Verdict:
     """Means of earthing in island mode = local electrode, or the PEN where the operator allows it
 
-    The operator's earth may stay connected, but in an outage nobody answers for it.
+    The operator's earth may stay connected, but in an outage nobody answers for it. His word
+    counts where his neutral stays joined and the rule set admits that; a TT or IT supply
+    brings no earth.
     """
     earthing = study.job.earthing
     means = earthing.in_island_mode
@@ -60,15 +63,35 @@ def island_means(study: Study, _here: Here) -> Verdict:
             if study.profile.applies("island.electrode_max")
             else f"The profile {study.profile.name} states no limit for this electrode.",
         )
-    allowed = earthing.operator_allows_pen
-    if allowed == "allowed":
-        island_has_board(study.job)
+    return _on_the_operator(study, because)
+
+
+def _on_the_operator(study: Study, because: list[str]) -> Verdict:
+    """An island that relies on the operator's earth."""
+    job = study.job
+    why = _no_earth_of_the_operator(study)
+    allowed = why or f"operator: {job.earthing.operator_allows_pen}"
+    fits = allowed == "operator: allowed"
+    if fits:
+        island_has_board(job)
     return Verdict(
-        status=Status.MET if allowed == "allowed" else Status.NOT_MET,
-        because=[*because, f"operator: {allowed}"],
+        status=Status.MET if fits else Status.NOT_MET,
+        because=[*because, allowed],
         remedies=[lambda: "Drive an earth electrode at the house."],
         confirmed="memory",
     )
+
+
+def _no_earth_of_the_operator(study: Study) -> str:
+    """Why no word of the operator makes his earth the island's; empty where it may."""
+    system = study.job.supply.system_earthing
+    if system in ("TT", "IT"):
+        return f"a supply of system {system} brings no earth"
+    if "N" in study.job.switch.switched_poles:
+        return "the neutral is opened: the island must not rely on the network's earth"
+    if not continuous_admitted(study):
+        return f"{study.profile.name} lets no island rely on the network's earth"
+    return ""
 
 
 @rule(
@@ -115,7 +138,8 @@ def line_on_soil(study: Study, here: Here) -> Verdict | None:
 
     In the island this electrode is R_B, and all that holds the earth when a line touches the
     soil. R_E is what a line on the soil has at least. Where that is too little an RCD must
-    open at 50 V / R_B. Of circuits that lie in the ground or lead outdoors.
+    open at 50 V / R_B; one ahead of the bond sees nothing of it. Of circuits that lie in the
+    ground or lead outdoors.
     """
     circuit = study.job.circuits[here.name]
     if not _may_touch_soil(circuit):
@@ -140,7 +164,7 @@ def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:
             if g.role == "RCD"]  # fmt: skip
     allowed = allowed_s(study, here)
     for guard in rcds:
-        yield attempt(partial(_cut_off, study, guard, float(r_b), spread, u_l, allowed))
+        yield attempt(partial(_cut_off, study, here, guard, (float(r_b), spread), u_l, allowed))
     r_e = float(study.profile.number("network.line_on_soil"))
     limit = u_l / (u_0 - u_l)
     yield at_most(
@@ -159,13 +183,30 @@ def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:
     )
 
 
+def _blind(study: Study, here: Here, guard: Guard) -> Verdict | None:
+    """Whether an RCD misses what comes back by the electrode and the bond; None where it sees it.
+
+    An earth fault of the circuit comes back the same way, so its share is that of the soil.
+    """
+    least = float(study.profile.number("rcd.sees_share"))
+    for faults, at in study.worst_faults(here):
+        flows, seen = faults.told_a[at.column], seen_a(guard, faults, at)
+        if seen < least * flows:
+            told = f"{guard.name} sees {seen:.2f} A of an earth fault of {flows:.2f} A"
+            return Verdict(status=Status.NOT_MET, because=[told], confirmed="memory")
+    return None
+
+
 def _cut_off(
-    study: Study, guard: Guard, r_b: float, spread: float, u_l: float, allowed: float
+    study: Study, here: Here, guard: Guard, earth: tuple[float, float], u_l: float, allowed: float
 ) -> Verdict:
-    """One RCD: it opens at the current that lifts the earth to U_L, and in time."""
+    """One RCD: it sees the current, opens where that lifts the earth to U_L, and in time."""
     guard.must_be_known()
     assert guard.residual is not None  # noqa: S101 - the caller takes RCDs alone
-    i_dn = float(guard.residual.trips_at_a)
+    blind = _blind(study, here, guard)
+    if blind is not None:
+        return blind
+    i_dn, (r_b, spread) = float(guard.residual.trips_at_a), earth
     latest = residual_time_s(guard.residual, u_l / r_b)[1]
     told = f"R_B · I_Δn = {r_b:g} Ω · {i_dn * 1000:g} mA = {r_b * i_dn:.2f} V ({guard.name})"
     lifted = at_most(

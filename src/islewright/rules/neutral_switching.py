@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.device import Device
 from islewright.job.equipment import Bond, Sequence
-from islewright.job.gap import Unknown
+from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Cable, Job
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, canonical
 from islewright.network.race import residual_time_s
@@ -98,8 +98,10 @@ def _device_opens(cable: Cable) -> bool:
 
 def _opens_neutral(device: Device) -> bool:
     """Whether a device has a pole in the neutral, or watches it."""
-    if device.has("residual"):
+    if device.gap("residual") is None and device.residual is not None:
         return True
+    if device.gap("residual") is Gap.UNKNOWN:
+        raise Unknown(device.question("residual"))
     return device.neutral == "switched"
 
 
@@ -140,11 +142,16 @@ def switching(study: Study, _here: Here) -> Verdict:
 
 def _allowed(study: Study, form: str, *, opened: bool) -> bool:
     """Whether the rule set takes the neutral that way, its bond apart."""
-    if form == "either":
+    if opened:
+        return form != "never"
+    return continuous_admitted(study)
+
+
+def continuous_admitted(study: Study) -> bool:
+    """Whether the rule set lets an island keep the operator's neutral joined."""
+    if study.profile.text("island.neutral_switching") in ("never", "either"):
         return True
-    if form == "never":
-        return not opened
-    return opened or study.profile.text("island.neutral_continuous") == "with_operator"
+    return study.profile.text("island.neutral_continuous") == "with_operator"
 
 
 def _mend_pair(study: Study, form: str) -> str:

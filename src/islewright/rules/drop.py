@@ -6,9 +6,10 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
-from islewright.network.places import INVERTER
+from islewright.job.gap import Unknown
+from islewright.network.places import INVERTER, canonical
 from islewright.network.state import GRID, ISLAND, Mode
-from islewright.network.way import cables_to
+from islewright.network.way import cables_to, source_end
 from islewright.rules.demand import bounded_current_a, lines_fed
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
@@ -69,18 +70,26 @@ def own_drop_v(study: Study, here: Here, i_b: float) -> float:
     return flow.drop_v(here.name, bar, lines=lines, more_amps=i_b - _demand_a(study, here))[0]
 
 
-def neutral_current_a(study: Study, board: str) -> tuple[float, list[tuple[str, float, float]]]:
-    """Neutral current of a board's feeder in island mode [A], and the line currents.
+def neutral_current_a(study: Study, name: str) -> tuple[float, list[tuple[str, float, float]]]:
+    """Neutral current of a cable in island mode [A], and the line currents.
 
     Returns
     -------
     |I_N|, and (line, A, degrees) of each line; angles are those of the state
+
+    Raises
+    ------
+    Unknown : the cable has neither a neutral nor a PEN
     """
     solved = study.net.solved(ISLAND)
     x = study.load_flow(Mode.ISLAND).x
-    name, cable = (cables_to(study.job, board, Mode.ISLAND) or [])[-1]
-    lines = []
+    cable, lines = study.job.cables[name], []
+    near = source_end(study.job, cable, Mode.ISLAND)
+    way = 1 if canonical(cable.from_) == near else -1  # counted away from the source
     for line in (c for c in cable.cores if c.startswith("L")):
-        amps = solved.core_current(f"cable {name} {line}", x=x)
+        amps = way * solved.core_current(f"cable {name} {line}", x=x)
         lines.append((line, abs(amps), math.degrees(cmath.phase(amps))))
-    return abs(solved.core_current(f"cable {name} N", x=x)), lines
+    back = next((core for core in ("N", "PEN") if core in cable.cores), None)
+    if back is None:
+        raise Unknown(cable.question("cores"))
+    return abs(solved.core_current(f"cable {name} {back}", x=x)), lines

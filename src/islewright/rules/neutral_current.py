@@ -7,13 +7,15 @@ import math
 from itertools import accumulate
 
 from islewright.findings import Question, Verdict, at_most
+from islewright.job.device import Device
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit, Job
+from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
 from islewright.network.state import GRID, ISLAND, Mode
+from islewright.network.way import cables_to
 from islewright.rules.capacity import (
     CAPACITY,
     CAPACITY_BS,
@@ -22,10 +24,18 @@ from islewright.rules.capacity import (
     loaded_in,
     weakest,
 )
-from islewright.rules.demand import SOCKETS, design_current_a, lines_fed, loads_va, spread_of
+from islewright.rules.demand import (
+    SOCKETS,
+    boards_behind,
+    design_current_a,
+    lines_fed,
+    loads_va,
+    protecting_device,
+    spread_of,
+)
 from islewright.rules.drop import neutral_current_a
 from islewright.rules.harmonics import third_share
-from islewright.rules.registry import Here, rule
+from islewright.rules.registry import Here, every, rule
 from islewright.rules.rotation import BRIDGED
 from islewright.rules.study import Study
 
@@ -44,7 +54,7 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
     """√(|Σ I_line · e^jφ|² + (Σ 3 h_3 · I_b)²) ≤ I_n of the feeder
 
     Lines fed in phase add up in the neutral, and so does every third harmonic; no device
-    watches it.
+    watches it. A cable ahead that feeds other boards too carries what all of them return.
     """
     feeder = neutral_of(study.job, here.board, Mode.ISLAND)
     if len(study.job.phases) == 1:
@@ -53,10 +63,35 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
         raise Unknown(
             Question(field="cables", ask="Which device stands before this board's feeder?")
         )
-    name, limit = feeder
     study.clean(here)
-    third = _third_harmonic_a(study, here)
-    first, lines = neutral_current_a(study, here.board)
+    own, *ahead = reversed(cables_to(study.job, here.board, Mode.ISLAND) or ())
+    shared = [
+        cable for cable in ahead if {"N", "PEN"} & {*cable[1].cores} and _shared(study, cable[0])
+    ]
+    return every(
+        [_carried(study, own[0], feeder), *(_carried(study, *_ahead(study, c)) for c in shared)]
+    )
+
+
+def _shared(study: Study, cable: str) -> bool:
+    """Whether several boards of the island return through a cable."""
+    return len(boards_behind(study.job, cable, Mode.ISLAND)) > 1
+
+
+def _ahead(study: Study, way: tuple[str, Cable]) -> tuple[str, tuple[str, float]]:
+    """A cable ahead of a board, and what protects it: name and rated current [A]."""
+    name, cable = way
+    by, device = protecting_device(study.job, name, cable, Mode.ISLAND)
+    if not isinstance(device, Device):
+        raise Unknown(cable.question("device"))
+    return name, (by, float(device.i_n_a))
+
+
+def _carried(study: Study, cable: str, feeder: tuple[str, float]) -> Verdict:
+    """What the neutral of one cable carries, against the rating that protects it."""
+    name, limit = feeder
+    third = _third_harmonic_a(study, cable)
+    first, lines = neutral_current_a(study, cable)
     total = math.hypot(first, third)
     spread = spread_of(study.profile, "load_power", total)
     return at_most(
@@ -66,23 +101,28 @@ def neutral_current(study: Study, here: Here) -> Verdict | None:
         spread=spread,
         because=[
             *(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
-            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",
+            f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A in {cable}",
             f"I_n = {limit:.1f} A ({name})",
         ],
-        remedies=[lambda: _relieve(total + spread - limit, name)],
+        remedies=[lambda: _relieve(study, total + spread - limit, cable)],
         confirmed="memory",
     )
 
 
-def _relieve(excess_a: float, where: str) -> str:
+def _relieve(study: Study, excess_a: float, where: str) -> str:
+    """Lines in phase, or one line alone, leave nothing to balance."""
+    if study.job.inverter.output.startswith("single-phase"):
+        return f"Take load off: {excess_a:.1f} A less in the neutral of {where}."
     return f"Move load to other lines: {excess_a:.1f} A less in the neutral of {where}."
 
 
-def _third_harmonic_a(study: Study, here: Here) -> float:
-    """Third harmonics of a board's circuits, which add up in its neutral [A]."""
-    job = study.job
-    mine = [name for name, circuit in job.circuits.items() if circuit.board == here.board]
-    return float(job.boards[here.board].demand_factor) * _thirds_a(study, mine, here.mode)
+def _third_harmonic_a(study: Study, cable: str) -> float:
+    """Third harmonics of all circuits behind a cable, which add up in its neutral [A]."""
+    job, total = study.job, 0.0
+    for board in boards_behind(job, cable, Mode.ISLAND):
+        mine = [name for name, circuit in job.circuits.items() if circuit.board == board]
+        total += float(job.boards[board].demand_factor) * _thirds_a(study, mine, Mode.ISLAND)
+    return total
 
 
 def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:

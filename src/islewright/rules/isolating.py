@@ -30,7 +30,8 @@ GOOD = "suitable for isolation"
 def isolates(study: Study, _here: Here) -> Verdict:
     """Islanding switch or a switch in series with it = suitable for isolation
 
-    A switch in series counts where it opens every line, and the neutral in a TT house.
+    A switch in series counts where it opens every line, and the neutral on a TT or IT
+    supply.
     """
     return first_way(attempt(way) for way in _isolators(study))
 
@@ -58,7 +59,8 @@ def _main_switch(job: Job, board: str) -> Verdict:
 
 def _parting(job: Job, name: str, poles: tuple[str, ...], sign: str) -> Verdict:
     """A switch in the way: it must open what is live, and bear the sign."""
-    needed = [*job.phases, "N"] if job.supply.system_earthing == "TT" else list(job.phases)
+    with_neutral = job.supply.system_earthing in ("TT", "IT")
+    needed = [*job.phases, "N"] if with_neutral else list(job.phases)
     closed = " ".join(conductor for conductor in needed if conductor not in poles)
     return _isolating(name, f"does not open {closed}" if closed else sign)
 

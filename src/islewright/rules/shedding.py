@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Verdict, at_most
+from islewright.job.model import Job
 from islewright.network.alive import lies_dead
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
@@ -27,7 +28,8 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
     """t_shed ≤ t_inverter at the demand with all that is shed; S ≤ S_surge
 
     Until they are off the inverter carries them too. What it gives for a time is its own
-    figure: continuously, for a timed power, or its surge.
+    figure: continuously, for a timed power, or its surge. Each is stated in total and a phase
+    gives its share, so that the busiest line counts as often as there are lines.
     """
     job = study.job
     shed = {
@@ -39,10 +41,10 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
     if not shed:
         return None
     demand, told = island_demand_va(study)
-    total, sheet = sum(demand.values()), job.inverter
+    (total, told_total), sheet = _weight_va(job, demand), job.inverter
     spread = spread_of(study.profile, "load_power", total)
     needed = max(float(each.within_s) for each in shed.values())
-    because = [*told, f"S = {total:.0f} VA with {', '.join(shed)}"]
+    because = [*told, f"{told_total} with {', '.join(shed)}"]
     if total + spread <= sheet.rated_va:
         return at_most(total, float(sheet.rated_va), "VA", spread=spread, confirmed="memory",
                        because=[*because, f"S_rated = {sheet.rated_va:.0f} VA"])  # fmt: skip
@@ -60,3 +62,13 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
         needed, max(lasts), "s", spread=0.0, remedies=remedies, confirmed="memory",
         because=[*because, f"t_shed = {needed:g} s", f"the inverter gives it for {max(lasts):g} s"],
     )  # fmt: skip
+
+
+def _weight_va(job: Job, demand: dict[str, float]) -> tuple[float, str]:
+    """What a total must carry [VA], and how it comes about."""
+    total, line = sum(demand.values()), max(demand, key=demand.__getitem__)
+    count = 1 if job.inverter.output.startswith("single-phase") else len(demand)
+    if count * demand[line] <= total:
+        return total, f"S = {total:.0f} VA"
+    weight = count * demand[line]
+    return weight, f"S = {count} · {demand[line]:.0f} VA on {line} = {weight:.0f} VA"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from islewright.findings import Status, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
@@ -14,8 +16,12 @@ from islewright.rules.inflow import fed_by_pv, pv_lines
 from islewright.rules.once import once_a_study
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, every, rule
+from islewright.rules.rotation import BRIDGED
 from islewright.rules.runner import places_over
 from islewright.rules.study import Study
+
+if TYPE_CHECKING:
+    from islewright.network.solve import Complex, Solved
 
 BAND = "IEC 60038, 230/400 V"
 BAND_BS = "ESQCR 2002, regulation 27"
@@ -192,7 +198,8 @@ def rise(study: Study, here: Here) -> Verdict | None:
     """(U_source − U_reference) / U_0 ≤ limit, nothing else drawing or feeding
 
     In grid mode from the origin to the inverter's terminals, or to the board of PV on the
-    a.c. side, both at full power. In island mode from the inverter's terminals to that board.
+    a.c. side, both at full power; an inverter on bridged lines on any one of them. In island
+    mode from the inverter's terminals to that board.
     """
     job = study.job
     pv = fed_by_pv(job)
@@ -240,16 +247,31 @@ def _lifted(study: Study, mode: Mode, places: list[str]) -> tuple[float, str, st
     for feed in feeds:
         x += (solved.inverse[:, feed.b] - solved.inverse[:, feed.a]) * feed.amps
 
-    def volts(place: str, line: str) -> float:
+    def volts(place: str, line: str, x: Complex) -> float:
         return abs(solved.voltage(place, line, to=(place, "N"), x=x))
 
     found = [
-        (volts(place, line) - volts(reference, line), place, line)
+        (volts(place, line, y) - volts(reference, line, y), place, line)
         for place in places
         for line in _lines_at(study, place)
+        for y in (x + more for more in _on_one_line(study, solved, mode))
     ]
     worst, place, line = max(found)
     return worst, place, line, _fed(study.job, mode)
+
+
+def _on_one_line(study: Study, solved: Solved, mode: Mode) -> list[Complex]:
+    """What an inverter on bridged lines adds in grid mode, on each line that it may feed alone."""
+    job, none = study.job, 0 * solved.x
+    if mode is not Mode.GRID or job.inverter.output != BRIDGED:
+        return [none]
+    amps = float(job.inverter.rated_va) / float(job.supply.nominal_voltage_v)
+    found, neutral = [none], solved.at(INVERTER, "N")
+    for line in _lines_at(study, INVERTER):
+        volts = solved.voltage("supply", line, to=("supply", "N"))
+        column = solved.inverse[:, solved.at(INVERTER, line)] - solved.inverse[:, neutral]
+        found.append(column * amps * volts / abs(volts))
+    return found
 
 
 def _lines_at(study: Study, place: str) -> list[str]:

@@ -21,6 +21,9 @@ from islewright.tables.figure import Figure
 ARRESTERS = "IEC 60364-5-53:2019, 534.4"
 ARRESTERS_BS = "BS 7671:2018, 534.4"
 
+#: voltage between lines, in U_0, which a line reaches where nothing holds the star point
+BETWEEN_LINES = {"three phases": math.sqrt(3), "split phase": 2.0}
+
 
 def arrester_at(study: Study, board: str) -> SurgeArrester | None:
     """The arrester of a board; None where it has none."""
@@ -74,7 +77,8 @@ def leads(study: Study, here: Here) -> Verdict | None:
 def continuous(study: Study, here: Here) -> Verdict | None:
     """U_c ≥ 1.1 · U_0 of a line; U_c ≥ U_0 from neutral to PE
 
-    Above its U_c an arrester conducts all the time, heats up and is destroyed.
+    Above its U_c an arrester conducts all the time, heats up and is destroyed. On an IT supply
+    a first fault, which may stay, lifts the other lines to the voltage between lines.
     """
     arrester = arrester_at(study, here.board)
     if arrester is None:
@@ -82,9 +86,11 @@ def continuous(study: Study, here: Here) -> Verdict | None:
     u_0 = float(study.job.supply.nominal_voltage_v)
     factor = study.profile.number("surge.continuous_factor")
     line, neutral = arrester.line_u_c_v, arrester.neutral_u_c_v
-    asked = factor * u_0
+    times = _times_u_0(study.job, arrester)
+    asked, of = factor * times * u_0, "" if times == 1 else f"{times:.3g} · "
+    told = f"{factor:g} · {of}U_0 = {factor:g} · {of}{u_0:g} V"
     demands = [
-        (line, asked, f"line: U_c = {line:g} V; {factor:g} · U_0 = {factor:g} · {u_0:g} V"),
+        (line, asked, f"line: U_c = {line:g} V; {told}"),
         (neutral, u_0, f"neutral: U_c = {neutral:g} V; U_0 = {u_0:g} V"),
     ]
     return tightest(
@@ -101,6 +107,13 @@ def continuous(study: Study, here: Here) -> Verdict | None:
             for u_c, limit, told in demands
         ]
     )
+
+
+def _times_u_0(job: Job, arrester: SurgeArrester) -> float:
+    """What a line may have for good over its arrester [U_0]."""
+    if job.supply.system_earthing != "IT" or arrester.connection != "lines to PE":
+        return 1.0
+    return BETWEEN_LINES.get(job.supply.form, 1.0)
 
 
 @rule(

@@ -12,10 +12,7 @@ from islewright.network.state import Mode
 from islewright.rules.entering import tightest
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
-from islewright.rules.surge import arrester_at
-
-#: how far a line rises above the neutral where the neutral is lost, in U_0
-LOST_NEUTRAL = {"three phases": math.sqrt(3), "split phase": 2.0}
+from islewright.rules.surge import BETWEEN_LINES, arrester_at
 
 
 @rule(
@@ -38,15 +35,15 @@ def lost_neutral(study: Study, here: Here) -> Verdict | None:
     """
     arrester = arrester_at(study, here.board)
     form = study.job.supply.form
-    if arrester is None or form not in LOST_NEUTRAL:
+    if arrester is None or form not in BETWEEN_LINES:
         return None
     lasts = study.profile.number("surge.lost_neutral_time")
     u_0 = float(study.job.supply.nominal_voltage_v)
     return _stands(
         arrester,
-        LOST_NEUTRAL[form] * u_0,
+        BETWEEN_LINES[form] * u_0,
         float(lasts),
-        f"neutral lost: {LOST_NEUTRAL[form]:.3g} · U_0 = {LOST_NEUTRAL[form] * u_0:.0f} V",
+        f"neutral lost: {BETWEEN_LINES[form]:.3g} · U_0 = {BETWEEN_LINES[form] * u_0:.0f} V",
         lasts.confirmed,
     )
 
@@ -121,9 +118,9 @@ def floating_neutral(study: Study, here: Here) -> Verdict | None:
             confirmed="memory",
         )
     ]
-    several = study.job.supply.form in LOST_NEUTRAL
+    several = study.job.supply.form in BETWEEN_LINES
     if several and arrester.connection == "lines to PE":
-        limit = LOST_NEUTRAL[study.job.supply.form] * u_0
+        limit = BETWEEN_LINES[study.job.supply.form] * u_0
         demands.append(_stands(arrester, limit, gap_s, f"line to PE: {limit:.0f} V", "memory"))
     return tightest(demands)
 

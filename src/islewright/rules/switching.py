@@ -13,6 +13,7 @@ from islewright.network.state import Mode
 from islewright.network.way import cables_to
 from islewright.rules.demand import spread_of
 from islewright.rules.inflow import POLES, Inflow, sum_told, worst_at, worst_in
+from islewright.rules.prospective import source_fault_a
 from islewright.rules.registry import Here, attempt, every, rule
 from islewright.rules.study import Study
 from islewright.tables.conductor import resistance_ohm_per_km
@@ -84,7 +85,7 @@ def withstand(study: Study, _here: Here) -> Verdict:
     """I_k,max ≤ I_cw, and I_n of the fuse before it ≤ the largest that the maker admits
 
     I_k,max: what the supply gives at the grid terminals with cold cables, the angle between
-    both impedances taken as 90°, and the inverter's own share added as a figure.
+    both impedances taken as 90°, and what inverter and PV give added as figures.
     """
     return every([attempt(partial(_stands, study)), attempt(partial(_behind_fuse, study))])
 
@@ -120,12 +121,12 @@ def _largest_a(study: Study) -> tuple[float, list[str]]:
         for _, c in cables_to(job, GRID_SIDE, Mode.GRID) or ()
     )
     grid = at_origin * z / math.hypot(z, ohm)
-    fault = job.inverter.fault_current
-    own = max(float(fault.to_earth_a), float(fault.between_lines_a))
+    own, told = source_fault_a(job)
     return grid + own, [
         f"at the origin {at_origin:.0f} A: Z = {z:.4f} Ω; cables {ohm:.4f} Ω",
         f"from the supply {at_origin:.0f} A · Z / √(Z² + R²) = {grid:.0f} A",
-        f"I_k,max = {grid:.0f} A + {own:g} A of the inverter = {grid + own:.0f} A",
+        *told,
+        f"I_k,max = {grid:.0f} A + {own:.4g} A of the house's own = {grid + own:.0f} A",
     ]
 
 

@@ -77,7 +77,13 @@ def _on_the_operator(study: Study, because: list[str]) -> Verdict:
     return Verdict(
         status=Status.MET if fits else Status.NOT_MET,
         because=[*because, allowed],
-        remedies=[lambda: "Drive an earth electrode at the house."],
+        remedies=[
+            lambda: (
+                "Take the house's own electrode as the earth of the island."
+                if job.earthing.electrode is not None
+                else "Drive an earth electrode at the house."
+            )
+        ],
         confirmed="memory",
     )
 
@@ -153,7 +159,7 @@ def line_on_soil(study: Study, here: Here) -> Verdict | None:
 
 def _may_touch_soil(circuit: Circuit) -> bool:
     """Whether a line of the circuit can reach the soil: buried, or for use outdoors."""
-    return circuit.method in BURIED or circuit.use == "outdoor"
+    return circuit.method in BURIED or circuit.use in ("outdoor", "charger")
 
 
 def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:

@@ -106,33 +106,49 @@ def floating_neutral(study: Study, here: Here) -> Verdict | None:
         return None
     u_0 = float(study.job.supply.nominal_voltage_v)
     u_c = arrester.neutral_u_c_v
-    floats = f"bond open for up to {gap_s * 1000:g} ms"
-    demands = [
-        at_least(
-            float(u_c),
-            u_0,
-            "V",
-            spread=0.0,  # a rating, against a nominal voltage
-            because=[floats, f"neutral to PE: U_c = {u_c:g} V; U_0 = {u_0:g} V"],
-            remedies=[lambda: f"Fit an arrester with U_c of {u_0:g} V or more to PE."],
-            confirmed="memory",
-        )
-    ]
-    several = study.job.supply.form in BETWEEN_LINES
-    if several and arrester.connection == "lines to PE":
-        limit = BETWEEN_LINES[study.job.supply.form] * u_0
-        demands.append(_stands(arrester, limit, gap_s, f"line to PE: {limit:.0f} V", "memory"))
+    floats = f"bond open for up to {gap_s * 1000:g} ms" if gap_s < math.inf else "no bond at all"
+    told = f"neutral to PE: U_c = {u_c:g} V; U_0 = {u_0:g} V"
+    demands = [_bears(float(u_c), u_0, [floats, told])]
+    times = BETWEEN_LINES.get(study.job.supply.form)
+    if times is not None and arrester.connection == "lines to PE":
+        demands.append(_lines_bear(arrester, times * u_0, gap_s))
     return tightest(demands)
 
 
+def _bears(u_c: float, limit_v: float, because: list[str]) -> Verdict:
+    """A continuous voltage of an arrester against one that may stay."""
+    return at_least(
+        u_c,
+        limit_v,
+        "V",
+        spread=0.0,  # a rating, against a nominal voltage
+        because=because,
+        remedies=[lambda: f"Fit an arrester with U_c of {math.ceil(limit_v)} V or more to PE."],
+        confirmed="memory",
+    )
+
+
+def _lines_bear(arrester: SurgeArrester, limit_v: float, gap_s: float) -> Verdict:
+    """Lines to PE: for the time without bond, or for good where there is none."""
+    told = f"line to PE: {limit_v:.0f} V"
+    if gap_s < math.inf:
+        return _stands(arrester, limit_v, gap_s, told, "memory")
+    u_c = arrester.line_u_c_v
+    return _bears(float(u_c), limit_v, [f"{told} for good; U_c = {u_c:g} V"])
+
+
 def _without_bond_s(job: Job) -> float:
-    """How long the neutral of a live island may be without a bond [s]; 0 where it never is."""
+    """How long the neutral of a live island may be without a bond [s]; 0 where it never is.
+
+    Infinite where the poles open it and the house has no bond.
+    """
     if "N" not in job.switch.switched_poles:
         return 0.0
     gaps = []
     for bond in (job.switch.bond, job.inverter.bond):
-        if bond is not None and bond.closed == "always":
+        if bond is None or bond.at == "grid":
+            continue  # it joins nothing of the island
+        if bond.closed == "always":
             return 0.0
-        if bond is not None:
-            gaps.append(max(float(bond.sequence.bond_closes_after_s), float(bond.sequence.gap_s)))
-    return max(gaps, default=0.0)
+        gaps.append(max(float(bond.sequence.bond_closes_after_s), float(bond.sequence.gap_s)))
+    return max(gaps, default=math.inf)

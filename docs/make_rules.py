@@ -106,7 +106,10 @@ def _example(of: Study, name: str, found: Finding) -> list[str]:
 
 def _needs(rule: Rule, of: Study, found: Finding) -> list[str]:
     """What the rule asks job, equipment and profile while it judges one place anew."""
-    here = next(h for h in runner.places(of.job, rule) if _is(h, found))
+    here = next(
+        h for mode in rule.modes for h in runner.places_over(of.job, rule.over, mode)
+        if _is(h, found)
+    )  # fmt: skip
     of.answers.clear()
     forget(of.job)
     with _noting(_rooms(of.job)) as (fields, keys):

@@ -15,6 +15,7 @@ from islewright.job.gap import Gap
 from islewright.job.model import Job
 from islewright.job.part import Part, fields_of
 from islewright.rules.study import study
+from tests.rules.houses import leaves
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 EQUIPMENT = "equipment.yaml"
@@ -47,15 +48,12 @@ def trees(name: str) -> dict[str, dict[str, typing.Any]]:
 @cache
 def places(name: str) -> tuple[tuple[str, Place], ...]:
     """Every place in both files that holds one line of text."""
-    return tuple((file, place) for file, tree in trees(name).items() for place in _leaves(tree, ()))
-
-
-def _leaves(tree: dict[str, typing.Any], above: Place) -> typing.Iterator[Place]:
-    for key, value in tree.items():
-        if isinstance(value, dict):
-            yield from _leaves(value, (*above, key))
-        elif isinstance(value, str):
-            yield (*above, key)
+    return tuple(
+        (file, place)
+        for file, tree in trees(name).items()
+        for place in leaves(tree)
+        if isinstance(text_at(tree, place), str)
+    )
 
 
 def text_at(tree: dict[str, typing.Any], place: Place) -> typing.Any:

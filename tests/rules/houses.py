@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
 import yaml
 
 from islewright.findings import Finding
-from islewright.job import read_job
+from islewright.job import Job, read_job
+from islewright.rules.registry import Here, Rule
+from islewright.rules.runner import places_over
 from islewright.rules.study import Study, study
 from islewright.tables.profile import Profile, profile
 
@@ -26,6 +29,21 @@ def _raw(path: Path) -> dict:
 def raw_house(folder: Path, job_file: str) -> dict[str, dict]:
     """The job file and the equipment file beside it, as nested dicts of text."""
     return {name: copy.deepcopy(_raw(folder / name)) for name in (job_file, "equipment.yaml")}
+
+
+def leaves(tree: dict, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    """Path of every value of a nested dict that is no dict."""
+    for key, value in tree.items():
+        if isinstance(value, dict):
+            yield from leaves(value, (*path, key))
+        else:
+            yield (*path, key)
+
+
+def everywhere(job: Job, rule: Rule) -> Iterator[Here]:
+    """Every place and mode in which a rule looks."""
+    for mode in rule.modes:
+        yield from places_over(job, rule.over, mode)
 
 
 def edit(files: dict[str, dict], path: str | tuple[str, ...], value: object) -> None:

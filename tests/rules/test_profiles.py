@@ -16,7 +16,7 @@ from islewright.rules.forms import NoSuchForm, form_of
 from islewright.rules.registry import all_rules
 from islewright.rules.study import Study
 from islewright.tables import NotApplicable, NotStated, Profile, profile, profile_names
-from tests.rules.houses import HOUSES
+from tests.rules.houses import HOUSES, everywhere
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -145,7 +145,7 @@ def reads(name: str, house: str) -> dict[tuple[str, str, str], frozenset[str]]:
 
             patch.setattr(Profile, method, noting)
         for rule in all_rules():
-            for here in runner.places(of.job, rule):
+            for here in everywhere(of.job, rule):
                 asked.clear()
                 of.answers.clear()
                 forget(of.job)

@@ -23,7 +23,7 @@ from islewright.job.part import Part, fields_of
 from islewright.rules import runner
 from islewright.rules.registry import all_rules
 from islewright.rules.study import Study, study
-from tests.rules.houses import edit, raw_house, write_house
+from tests.rules.houses import edit, everywhere, leaves, raw_house, write_house
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 #: of the large house only every so many figures; the small ones in full
@@ -60,14 +60,6 @@ OTHER_DEVICE = ("shock.island-disconnection", "shock.island-disconnection-cable"
 #: how much of the limit a finding may become lighter: rounding, and in three phases the angle
 #: of a load whose power factor is not known
 SLACK = 0.02
-
-
-def leaves(tree: dict, path: tuple[str, ...] = ()) -> typing.Iterator[tuple[str, ...]]:
-    for key, value in tree.items():
-        if isinstance(value, dict):
-            yield from leaves(value, (*path, key))
-        else:
-            yield (*path, key)
 
 
 def fields() -> typing.Iterator[pytest.ParameterSet]:
@@ -119,7 +111,7 @@ def _reads(of: Study) -> typing.Iterator[tuple[Key, set[str]]]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Part, "__getattribute__", noting)
         for rule in all_rules():
-            for here in runner.places(of.job, rule):
+            for here in everywhere(of.job, rule):
                 read.clear()
                 of.answers.clear()  # else what another rule asked before is not read again
                 forget(of.job)

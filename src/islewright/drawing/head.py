@@ -263,7 +263,7 @@ class Head:
         x = BOND_GRID if bond.at == "grid" else BOND_HOUSE
         position, known = self.view.switch_bond(self.plan), bond.at != NOT_KNOWN
         draw_bond(self.canvas, x, position, always=bond.always, known=known)
-        words = f"bond {POSITION[position]}" if known else "bond, place not known"
+        words = bond_words(position, known=known)
         room = (POLE_AT + POLE if bond.at == "grid" else RIGHT) - x - 3.0
         for n, text in enumerate(wrap(words, NOTE_STRONG, room, lines=2)):
             self.canvas.text((x + 2.4, NEUTRAL_Y + 4.6 + 3.1 * n), text, NOTE_STRONG)
@@ -355,6 +355,11 @@ class Head:
         room = (RIGHT - BOX_LEFT if side < 0 else BOX_LEFT - LEFT) - 4 - abs(end - x)
         text = wrap(words, NOTE, room, lines=1)[0]
         self.canvas.text((end + side * 1.0, y + 0.9), text, NOTE, end=side < 0)
+
+
+def bond_words(position: Position, *, known: bool) -> str:
+    """What stands beside a bond."""
+    return f"bond {POSITION[position]}" if known else "bond, place not known"
 
 
 def draw_bond(

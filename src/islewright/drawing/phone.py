@@ -19,7 +19,7 @@ from islewright.drawing.flow import (
     board_height,
     measure_columns,
 )
-from islewright.drawing.head import draw_bond
+from islewright.drawing.head import bond_words, draw_bond
 from islewright.drawing.ink import NAME, NOTE, NOTE_STRONG, PROTECTIVE, TITLE, M, Stroke
 from islewright.drawing.panel import state_name
 from islewright.drawing.plan import (
@@ -236,7 +236,7 @@ class _PhoneHead:
         tall = EARTH_Y - NEUTRAL_Y
         draw_bond(self.canvas, x, position, always=bond.always, known=known, top=NEUTRAL_Y,
                   tall=tall)  # fmt: skip
-        words = f"bond {POSITION[position]}" if known else "bond, place not known"
+        words = bond_words(position, known=known)
         room = BOX[2] - x - 3.5
         for n, row in enumerate(wrap(words, NOTE_STRONG, room, lines=2)):
             self.canvas.text((x + 2.6, NEUTRAL_Y + 4.4 + 3.0 * n), row, NOTE_STRONG)

@@ -128,6 +128,16 @@ def _main_fuse(job: Job) -> Guard:
     return Guard("device", name, "main fuse", fuse, leaves="nothing")
 
 
+def device_end(cable: Cable) -> str:
+    """Place at the end of a cable at which its device sits.
+
+    Raises
+    ------
+    Unknown : at which end is not stated
+    """
+    return canonical(cable.from_ if cable.device_at == "from" else cable.to)
+
+
 def guards_of_cable(job: Job, name: str, cable: Cable, mode: Mode) -> list[Guard]:
     """Devices at one cable: overcurrent device, its residual part, the RCD it hangs behind."""
     whole = mode is Mode.ISLAND and INVERTER in (canonical(cable.from_), canonical(cable.to))

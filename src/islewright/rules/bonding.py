@@ -12,7 +12,7 @@ from islewright.network.state import Mode
 from islewright.network.supply import house_earth_ohm
 from islewright.rules.energy import largest_fault_current_a, let_through_a2s
 from islewright.rules.once import once_a_study
-from islewright.rules.protective import by_profile, minimum, size_by_table
+from islewright.rules.protective import at_least_mm2, by_profile, minimum, size_by_table
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.tables.bonding import bonding_pme_mm2
@@ -58,15 +58,8 @@ def conductor(study: Study, _here: Here) -> Verdict | None:
 
 def _least(size: float, why: str, least: Figure) -> Verdict:
     told = "" if why == "any" else f"{why}: "
-    return at_least(
-        size,
-        float(least),
-        "mm2",
-        spread=0.0,
-        because=[f"{told}S ≥ {least:g} mm²"],
-        remedies=[lambda: f"Lay the earthing conductor in {least:g} mm² of copper."],
-        confirmed=least.confirmed,
-    )
+    order = f"Lay the earthing conductor in {least:g} mm² of copper."
+    return at_least_mm2(size, least, [f"{told}S ≥ {least:g} mm²"], lambda: order)
 
 
 def _not_of_copper() -> Verdict:
@@ -104,15 +97,8 @@ def _one_bond(name: str, run: Run, least: Figure, because: list[str]) -> Verdict
     if material_key(run.material) == "Al":
         least = _at_least(least * _copper_to_aluminium(), minimum("main bonding", "at least",
                           material="Al"))  # fmt: skip
-    return at_least(
-        worth,
-        float(least),
-        "mm2",
-        spread=0.0,
-        because=[*because, told],
-        remedies=[lambda: f"Lay the bonding conductor of {name} in {least:g} mm²."],
-        confirmed=least.confirmed,
-    )
+    order = f"Lay the bonding conductor of {name} in {least:g} mm²."
+    return at_least_mm2(worth, least, [*because, told], lambda: order)
 
 
 def _copper_to_aluminium() -> float:
@@ -197,15 +183,9 @@ def link(study: Study, _here: Here) -> Verdict | None:
 def _link_ways(study: Study, run: Run, line: float) -> Iterator[Verdict]:
     least = size_by_table(line, material=run.material)
     size = float(run.size_mm2)
-    yield at_least(
-        size,
-        float(least),
-        "mm2",
-        spread=0.0,
-        because=[f"S_line = {line:g} mm²: S ≥ {least:g} mm² by the table"],
-        remedies=[lambda: f"Lay the link of the earthing terminal in {least:g} mm²."],
-        confirmed=least.confirmed,
-    )
+    told = f"S_line = {line:g} mm²: S ≥ {least:g} mm² by the table"
+    order = f"Lay the link of the earthing terminal in {least:g} mm²."
+    yield at_least_mm2(size, least, [told], lambda: order)
     yield attempt(partial(_link_by_energy, study, run, size))
 
 

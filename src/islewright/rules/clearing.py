@@ -5,9 +5,8 @@ from __future__ import annotations
 from islewright.job.device import Device
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Job
-from islewright.network.places import canonical
 from islewright.network.state import Mode
-from islewright.network.way import cables_to, source_end
+from islewright.network.way import cables_to, device_end, source_end
 from islewright.rules.capacity import loaded_conductors
 
 
@@ -23,13 +22,9 @@ def clearing_device(job: Job, name: str) -> Device:
     for other in (cable, *(way for _, way in reversed(cables_to(job, begins, Mode.GRID) or ()))):
         if other.gap("device") is not None:
             raise Unknown(other.question("device"))
-        if other.device is not None and (other is not cable or _sits_at(cable, begins)):
+        if other.device is not None and (other is not cable or device_end(cable) == begins):
             return other.device
     return job.supply.main_fuse
-
-
-def _sits_at(cable: Cable, place: str) -> bool:
-    return canonical(cable.from_ if cable.device_at == "from" else cable.to) == place
 
 
 def loaded_of(job: Job, cable: Cable) -> int:

@@ -13,6 +13,7 @@ from islewright.job.once import once_a_part
 from islewright.network.alive import alive
 from islewright.network.state import Mode
 from islewright.network.way import cables_to, source_end
+from islewright.tables.figure import Figure
 from islewright.tables.profile import Profile
 
 SOCKETS = ("sockets", "outdoor")
@@ -159,6 +160,11 @@ def protecting_device(job: Job, name: str, cable: Cable, mode: Mode) -> tuple[st
         if way.device is not None:
             return other, way.device
     return ("main fuse", job.supply.main_fuse) if mode is Mode.GRID else ("", None)
+
+
+def own_spread(profile: Profile, key: str, figure: Figure) -> float:
+    """Uncertainty that is stated with a figure, else the profile's, in the figure's unit."""
+    return figure.spread or spread_of(profile, key, figure)
 
 
 def spread_of(profile: Profile, key: str, value: float) -> float:

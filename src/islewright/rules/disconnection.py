@@ -13,10 +13,10 @@ from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.network.way import Guard
-from islewright.rules.demand import spread_of
+from islewright.rules.demand import own_spread
 from islewright.rules.loop import loop_by_hand
 from islewright.rules.measured_loop import by_measured_loop, electrode_asked
-from islewright.rules.mend import behind_an_rcd, quicker_breaker
+from islewright.rules.mend import behind_an_rcd, quicker_breaker, without_voltage
 from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
@@ -28,7 +28,6 @@ from islewright.tables.rows import NotInTable
 ADS = "IEC 60364-4-41:2005+A1:2017"
 ADS_BS = "BS 7671:2018"
 LOW_TT = "411.5.4 (from memory)"
-NO_VOLTAGE = "Fit an RCD that needs no voltage in place of "
 
 
 @rule(
@@ -192,7 +191,7 @@ def _with_voltage(study: Study, here: Here, guard: Guard) -> Iterator[Verdict]:
     for other, bar in zip(guards, row.bars, strict=False):
         if other.branch == guard.branch:
             yield in_time(study, guard, bar, row).but(
-                remedies=[lambda: NO_VOLTAGE + f"{guard.name}."]
+                remedies=[lambda: without_voltage(guard.name)]
             )
 
 
@@ -275,7 +274,7 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
     electrode = study.job.earthing.electrode
     assert electrode is not None and guard.residual is not None  # noqa: S101, PT018 - asked before
     r_a, i_dn = electrode.resistance_ohm, float(guard.residual.trips_at_a)
-    spread = r_a.spread or spread_of(study.profile, "electrode_reading", r_a)
+    spread = own_spread(study.profile, "electrode_reading", r_a)
     touch = at_most(
         float(r_a) * i_dn,
         u_l,

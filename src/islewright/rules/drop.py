@@ -20,6 +20,18 @@ if TYPE_CHECKING:
 
 
 @once_a_study
+def drop_limit_percent(study: Study, use: str) -> float:
+    """Largest voltage drop for what a circuit is used for [%]."""
+    return float(study.profile.number(f"volt.drop_{'lighting' if use == 'lights' else 'other'}"))
+
+
+@once_a_study
+def drop_spread_share(study: Study) -> float:
+    """What lengths and loads may be off together, as a share."""
+    return sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+
+
+@once_a_study
 def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     """Voltage drop from the mode's source to the far end of a circuit at I_b [V].
 

@@ -12,7 +12,7 @@ from islewright.network.alive import island_has_board
 from islewright.network.race import guards_at, residual_time_s, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
-from islewright.rules.demand import spread_of
+from islewright.rules.demand import own_spread
 from islewright.rules.disconnection import touch_limit_v
 from islewright.rules.mend import behind_an_rcd
 from islewright.rules.neutral_switching import continuous_admitted
@@ -125,7 +125,7 @@ def electrode(study: Study, here: Here) -> Verdict | None:
         float(r_a),
         float(limit),
         "ohm",
-        spread=r_a.spread or spread_of(study.profile, "electrode_reading", r_a),
+        spread=own_spread(study.profile, "electrode_reading", r_a),
         because=[f"R_A = {r_a:g} Ω, measured: {earthing.electrode.measured_by}"],
         remedies=[lambda: f"Bring the electrode down to {limit:g} Ω or less."],
         confirmed=limit.confirmed,
@@ -165,7 +165,7 @@ def _may_touch_soil(circuit: Circuit) -> bool:
 def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:
     u_0 = float(study.job.supply.nominal_voltage_v)
     u_l = touch_limit_v(study, study.job.circuits[here.name])
-    spread = float(r_b.spread or spread_of(study.profile, "electrode_reading", r_b))
+    spread = own_spread(study.profile, "electrode_reading", r_b)
     rcds = [g for g in guards_at(study.job, "circuit", here.name, Mode.ISLAND)[0]
             if g.role == "RCD"]  # fmt: skip
     allowed = allowed_s(study, here)

@@ -15,7 +15,7 @@ from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.ask_maker import ask_current
-from islewright.rules.demand import spread_of
+from islewright.rules.demand import own_spread, spread_of
 from islewright.rules.disconnection import (
     ADS,
     ADS_BS,
@@ -212,7 +212,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
         float(falls),
         row.allowed_s,
         "s",
-        spread=falls.spread or spread_of(study.profile, "maker", falls),
+        spread=own_spread(study.profile, "maker", falls),
         because=[
             f"t(U ≤ 50 V) = {falls:g} s, the maker's word",
             f"t_allowed = {row.allowed_s:g} s",

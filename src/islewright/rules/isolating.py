@@ -66,13 +66,18 @@ def _parting(job: Job, name: str, poles: tuple[str, ...], sign: str) -> Verdict:
 
 
 def _isolating(name: str, found: str) -> Verdict:
-    """One device: suitable, or what it is instead."""
+    remedy = "Fit a switch suitable for isolation between the network and the house."
+    return _suitable(name, found, remedy, "Who works on the house cannot rely on its being parted.")
+
+
+def _suitable(name: str, found: str, remedy: str, means: str) -> Verdict:
+    """One device: suitable for isolation, or what it is instead."""
     fits = found == GOOD
     return Verdict(
         status=Status.MET if fits else Status.NOT_MET,
         because=[f"{name}: {found}"],
-        remedies=[lambda: "Fit a switch suitable for isolation between the network and the house."],
-        means="" if fits else "Who works on the house cannot rely on its being parted.",
+        remedies=[lambda: remedy],
+        means="" if fits else means,
         confirmed="memory",
     )
 
@@ -110,14 +115,8 @@ def _side(job: Job, field: str, name: str) -> Verdict:
 
 
 def _opens(name: str, found: str) -> Verdict:
-    fits = found == GOOD
-    return Verdict(
-        status=Status.MET if fits else Status.NOT_MET,
-        because=[f"{name}: {found}"],
-        remedies=[lambda: f"Fit a device suitable for isolation at the {name}."],
-        means="" if fits else "Who opens the inverter cannot make this side dead.",
-        confirmed="memory",
-    )
+    remedy = f"Fit a device suitable for isolation at the {name}."
+    return _suitable(name, found, remedy, "Who opens the inverter cannot make this side dead.")
 
 
 @rule(

@@ -21,6 +21,12 @@ from islewright.tables.rows import NotInTable
 if TYPE_CHECKING:
     from islewright.rules.study import Study
 
+
+def without_voltage(name: str) -> str:
+    """Order where an RCD may not get the voltage that it needs."""
+    return f"Fit an RCD that needs no voltage in place of {name}."
+
+
 BOND = "Fit a neutral-earth bond on the source side of every RCD."
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from functools import cache, partial
 
-from islewright.findings import Status, Verdict, at_least
+from islewright.findings import Remedy, Status, Verdict, at_least
 from islewright.job.model import Laying
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
@@ -100,19 +100,25 @@ def _ways(study: Study, here: Here, laying: Laying, size: float) -> Iterator[Ver
             yield attempt(partial(_by_energy, study, here, guard, laying, size))
 
 
-def _by_line(laying: Laying, size: float) -> Verdict:
-    """Table 54.2: by the line conductor, of the same material."""
-    line = float(laying.size_mm2)
-    least = size_by_table(line, material=laying.material)
+def at_least_mm2(size: float, least: Figure, because: list[str], remedy: Remedy) -> Verdict:
+    """A nominal cross-section against the least one of a table [mm²]."""
     return at_least(
         size,
         float(least),
         "mm2",
-        spread=0.0,
-        because=[f"S_line = {line:g} mm²: S_PE ≥ {least:g} mm² by the table"],
-        remedies=[lambda: _thicker(float(least))],
+        spread=0.0,  # nominal against nominal
+        because=because,
+        remedies=[remedy],
         confirmed=least.confirmed,
     )
+
+
+def _by_line(laying: Laying, size: float) -> Verdict:
+    """Table 54.2: by the line conductor, of the same material."""
+    line = float(laying.size_mm2)
+    least = size_by_table(line, material=laying.material)
+    told = f"S_line = {line:g} mm²: S_PE ≥ {least:g} mm² by the table"
+    return at_least_mm2(size, least, [told], lambda: _thicker(float(least)))
 
 
 def _by_energy(study: Study, here: Here, guard: Guard, laying: Laying, size: float) -> Verdict:
@@ -181,15 +187,8 @@ def _least_separate(laying: Laying, size: float) -> Verdict:
     """543.1.3: a conductor that lies by itself must not break."""
     how = "mechanically protected" if laying.earth_run == "separate, protected" else UNPROTECTED
     least = minimum("separate protective conductor", how, material=laying.material)
-    return at_least(
-        size,
-        float(least),
-        "mm2",
-        spread=0.0,
-        because=[f"it lies by itself, {how}: S_PE ≥ {least:g} mm²"],
-        remedies=[lambda: _thicker(float(least))],
-        confirmed=least.confirmed,
-    )
+    told = f"it lies by itself, {how}: S_PE ≥ {least:g} mm²"
+    return at_least_mm2(size, least, [told], lambda: _thicker(float(least)))
 
 
 def _next_size(laying: Laying, least: float) -> float:

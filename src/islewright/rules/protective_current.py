@@ -13,7 +13,7 @@ from islewright.network.way import cables_to
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import earthed
 from islewright.rules.once import once_a_study
-from islewright.rules.protective import minimum, size_by_table
+from islewright.rules.protective import at_least_mm2, minimum, size_by_table
 from islewright.rules.registry import Here, first_way, rule
 from islewright.rules.study import Study
 
@@ -149,12 +149,9 @@ def _second(laying: Laying) -> Verdict:
     if laying.second_earth_mm2 is None:
         return Verdict(status=Status.NOT_MET, because=["there is no second protective conductor"])
     least = size_by_table(float(laying.size_mm2), material=laying.material)
-    return at_least(
+    return at_least_mm2(
         float(laying.second_earth_mm2),
-        float(least),
-        "mm2",
-        spread=0.0,
-        because=[f"second protective conductor: S ≥ {least:g} mm² by the table"],
-        remedies=[lambda: f"Lay the second protective conductor in {least:g} mm²."],
-        confirmed=least.confirmed,
+        least,
+        [f"second protective conductor: S ≥ {least:g} mm² by the table"],
+        lambda: f"Lay the second protective conductor in {least:g} mm².",
     )

@@ -9,6 +9,7 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import earthed
+from islewright.rules.mend import without_voltage
 from islewright.rules.registry import Here, every, rule
 from islewright.rules.residual import asks_additional
 from islewright.rules.study import Study
@@ -138,6 +139,6 @@ def _left(study: Study, name: str, left: float, needed: float) -> Verdict:
         spread=spread_of(study.profile, "loop_reading", left),
         because=[f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
         means="It stays closed as long as the fault lasts." if left < needed else "",
-        remedies=[lambda: f"Fit an RCD that needs no voltage in place of {name}."],
+        remedies=[lambda: without_voltage(name)],
         confirmed="memory",
     )

@@ -126,12 +126,6 @@ def _remedy(worked_out: Remedy) -> str | None:
         return None
 
 
-def places(job: Job, rule: Rule) -> Iterator[Here]:
-    """Where a rule looks, in the order of the file."""
-    for mode in rule.modes:
-        yield from places_over(job, rule.over, mode)
-
-
 @once_a_job
 def places_over(job: Job, over: str, mode: Mode) -> tuple[Here, ...]:
     """All places of one kind, as a rule names them at `over`, in one mode."""

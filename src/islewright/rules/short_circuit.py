@@ -9,10 +9,9 @@ from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.backing import Backing
 from islewright.job.device import Device
 from islewright.job.model import Cable, Circuit, Laying
-from islewright.network.places import canonical
 from islewright.network.race import overcurrent_time_s
 from islewright.network.state import Mode
-from islewright.network.way import Guard, guards_upstream, source_end
+from islewright.network.way import Guard, device_end, guards_upstream, source_end
 from islewright.rules.capacity import capacity, loaded_in, weakest
 from islewright.rules.clearing import clearing_device, loaded_of
 from islewright.rules.demand import spread_of
@@ -62,7 +61,7 @@ def cable_device(study: Study, here: Here) -> Verdict | None:
     job, cable = study.job, study.job.cables[here.name]
     if cable.device is None:
         return None
-    place = canonical(cable.from_ if cable.device_at == "from" else cable.to)
+    place = device_end(cable)
     before = guards_upstream(job, source_end(job, cable, Mode.GRID), Mode.GRID)
     return _breaks(study, cable.device, largest_at(study, place, _lines(cable)), place, before)
 

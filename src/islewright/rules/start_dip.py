@@ -12,6 +12,7 @@ from islewright.job.once import once_a_part
 from islewright.network.loads import LoadFlow
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.rules.demand import lines_fed, load_current_a, load_va, start_times
+from islewright.rules.drop import drop_spread_share
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, rule
 from islewright.rules.runner import places_over
@@ -72,8 +73,7 @@ def start_dip(study: Study, here: Here) -> Verdict | None:
     share = 100 * _at_motor(study, here, amps - factor * running)
     held, why = _folded(study, here, circuit, amps - factor * running)
     lost = 100 - share * held
-    spread = sum(abs(lost) * float(study.profile.number(f"spread.{k}")) / 100
-                 for k in ("length", "load_power"))  # fmt: skip
+    spread = abs(lost) * drop_spread_share(study)
     return at_least(
         share * held,
         least,

@@ -11,7 +11,7 @@ from islewright.network.places import INVERTER
 from islewright.network.state import BYPASS, GRID, GRID_FEEDING, ISLAND, ISLAND_PV, Mode
 from islewright.network.way import is_backed_up
 from islewright.rules.demand import design_current_a, lines_fed, spread_of
-from islewright.rules.drop import drop_v
+from islewright.rules.drop import drop_limit_percent, drop_spread_share, drop_v
 from islewright.rules.inflow import fed_by_pv, pv_lines
 from islewright.rules.once import once_a_study
 from islewright.rules.permitted import permitted
@@ -88,8 +88,7 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
         try:
             study.clean(here)
             volts, nominal = drop_v(study, here, design_current_a(job, circuit)[0])
-            use = "drop_lighting" if circuit.use == "lights" else "drop_other"
-            limit = u_0 * (1 - (down + float(study.profile.number(f"volt.{use}"))) / 100)
+            limit = u_0 * (1 - (down + drop_limit_percent(study, circuit.use)) / 100)
             found.append((lowest - volts * u_0 / nominal - limit, name, limit))
         except Unknown as gap:
             gaps.append(gap)
@@ -113,7 +112,7 @@ def at_load(study: Study, _here: Here) -> Verdict:
     """
     volts, name, limit, gaps = lowest_at_load(study)
     lowest = float(study.job.supply.voltage.lowest_v)
-    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    share = drop_spread_share(study)
     spread = spread_of(study.profile, "voltage_reading", lowest) + abs(lowest - volts) * share
     verdict = at_least(
         volts,
@@ -163,13 +162,12 @@ def bypass_drop(study: Study, _here: Here) -> Verdict | None:
             more = amps * (1 - float(job.boards[circuit.board].demand_factor))
             lines = lines_fed(job, circuit, Mode.GRID)
             volts, nominal = flow.drop_v(name, "supply", lines=lines, more_amps=more)
-            use = "drop_lighting" if circuit.use == "lights" else "drop_other"
-            limit = float(study.profile.number(f"volt.{use}"))
+            limit = drop_limit_percent(study, circuit.use)
             found.append((volts / nominal * 100 - limit, name, limit))
     if not found:
         return None
     beyond, name, limit = max(found)
-    share = sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
+    share = drop_spread_share(study)
     return at_most(
         limit + beyond,
         limit,

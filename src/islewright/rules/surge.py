@@ -13,10 +13,10 @@ from islewright.job.once import once_a_job
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.state import Mode
 from islewright.network.way import guards_upstream
+from islewright.rules.demand import own_spread
 from islewright.rules.entering import tightest
 from islewright.rules.registry import Here, every, rule
 from islewright.rules.study import Study
-from islewright.tables.figure import Figure
 
 ARRESTERS = "IEC 60364-5-53:2019, 534.4"
 ARRESTERS_BS = "BS 7671:2018, 534.4"
@@ -28,13 +28,6 @@ BETWEEN_LINES = {"three phases": math.sqrt(3), "split phase": 2.0}
 def arrester_at(study: Study, board: str) -> SurgeArrester | None:
     """The arrester of a board; None where it has none."""
     return study.job.boards[board].surge_arrester
-
-
-def length_spread_m(study: Study, length: Figure) -> float:
-    """How far a length may be off, as stated, or by the profile's share [m]."""
-    if length.spread is not None:
-        return length.spread
-    return length * float(study.profile.number("spread.length")) / 100
 
 
 @rule(
@@ -58,7 +51,7 @@ def leads(study: Study, here: Here) -> Verdict | None:
         float(length),
         limit,
         "m",
-        spread=length_spread_m(study, length),
+        spread=own_spread(study.profile, "length", length),
         because=[f"both leads together: {length:g} m"],
         remedies=[
             lambda: f"Move the arrester so that both leads together are {limit:g} m at most."
@@ -177,7 +170,8 @@ def distance(study: Study, _here: Here) -> Verdict | None:
     demands = []
     for there in (*job.boards, INVERTER):
         cables, far = _nearest(job, starts, there)
-        spread = sum(length_spread_m(study, job.cables[name].length_m) for name in cables)
+        lengths = [job.cables[name].length_m for name in cables]
+        spread = sum(own_spread(study.profile, "length", length) for length in lengths)
         demands.append(
             at_most(
                 far,

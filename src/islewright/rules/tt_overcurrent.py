@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from islewright.findings import Status, Verdict, at_most
 from islewright.network.supply import house_earth_ohm
-from islewright.rules.demand import spread_of
+from islewright.rules.demand import own_spread
 from islewright.rules.loop import loop_by_hand
 from islewright.rules.opening import in_time, opening_current_a
 from islewright.rules.registry import every
@@ -73,7 +73,7 @@ def _loop(study: Study, here: Here, electrode: Electrode) -> tuple[float, float,
     pipes = float(r_a) - together
     read = sum(ohm for _, ohm in parts) + pipes
     z_s = max(read, float(r_a) + sum(ohm for _, ohm in parts[1:]))
-    off = math.hypot(spread, r_a.spread or spread_of(study.profile, "electrode_reading", r_a))
+    off = math.hypot(spread, own_spread(study.profile, "electrode_reading", r_a))
     beside = f" + {pipes:.3f} Ω without the pipes" if pipes > 0 else ""
     told = " + ".join(f"{ohm:.3f} Ω" for _, ohm in parts) + beside
     held = "" if read >= z_s else f", at least R_A and the cables: {z_s:.2f} Ω"

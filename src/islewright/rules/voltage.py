@@ -8,7 +8,7 @@ from islewright.job.model import Circuit
 from islewright.network.state import Mode
 from islewright.network.way import cables_to
 from islewright.rules.demand import design_current_a, lines_fed
-from islewright.rules.drop import drop_v, own_drop_v
+from islewright.rules.drop import drop_limit_percent, drop_spread_share, drop_v, own_drop_v
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
@@ -46,9 +46,9 @@ def drop(study: Study, here: Here) -> Verdict | None:
         return _at_rated(study, here, gap)
     volts, nominal = drop_v(study, here, i_b)
     percent = volts / nominal * 100
-    limit = _limit_percent(study, here)
+    limit = drop_limit_percent(study, circuit.use)
     others = list(_others_told(study, here.mode))
-    share = _spread_share(study)
+    share = drop_spread_share(study)
     if volts > nominal / 2:
         others.append("the source gives no voltage between its conductors: its lines swing alike")
     times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
@@ -86,20 +86,9 @@ def _others_told(study: Study, mode: Mode) -> list[str]:
     ]
 
 
-@once_a_study
-def _spread_share(study: Study) -> float:
-    """What lengths and loads may be off together, as a share."""
-    return sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
-
-
 def _has_neutral(circuit: Circuit) -> bool:
     """Whether its loads lie between line and neutral; cores left out are those it needs."""
     return circuit.gap("cores") is Gap.LEFT_OUT or "N" in circuit.cores
-
-
-def _limit_percent(study: Study, here: Here) -> float:
-    use = "drop_lighting" if study.job.circuits[here.name].use == "lights" else "drop_other"
-    return float(study.profile.number(f"volt.{use}"))
 
 
 def _at_rated(study: Study, here: Here, gap: Unknown) -> Verdict:

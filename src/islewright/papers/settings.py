@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.job.gap import Unknown
 from islewright.job.model import Sensor, Settings
+from islewright.network.alive import fed_lines
 from islewright.papers.facts import said
 from islewright.papers.say import NOT_KNOWN, capital, sentence, stated
 from islewright.units import show
@@ -43,17 +44,13 @@ def _of_part(job: Job, field: str, kind: type[Part]) -> Iterator[dict[str, str]]
 
 def _inverter(job: Job) -> Iterator[dict[str, str]]:
     """Figures that follow from others, where these are stated."""
-    yield _row("Line", stated(lambda: _lines(job)), "On which line does its a.c. side work?")
+    yield _row(
+        "Line", stated(lambda: " ".join(fed_lines(job))), "On which line does its a.c. side work?"
+    )
     held = stated(lambda: _held_wh(job))
     if held != NOT_KNOWN:
         yield _row("Energy held for outages", held, "usable capacity times the reserve share")
     yield _row("On a fault", stated(lambda: job.inverter.on_a_fault), "does it start again?")
-
-
-def _lines(job: Job) -> str:
-    if job.inverter.output.startswith("three-phase") or len(job.phases) == 1:
-        return " ".join(job.phases)
-    return " ".join(job.placement.inverter.line)
 
 
 def _held_wh(job: Job) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import FrozenInstanceError, dataclass, field
+from dataclasses import FrozenInstanceError, dataclass
 from math import isfinite
 from typing import Any, NoReturn, cast
 
@@ -36,6 +36,7 @@ class Status(enum.Enum):
 WEIGHT = {Status.NOT_MET: 0, Status.UNDECIDED: 1, Status.NEAR: 2, Status.MET: 3}
 
 Remedy = Callable[[], str | None]
+Arithmetic = Sequence[str] | Callable[[], Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,67 +53,116 @@ class Question:
     whom: str = "the site"
 
 
-@dataclass(slots=True, kw_only=True)
 class Verdict:
     """What the body of a rule returns; the runner adds rule, place, mode and state.
 
     `value`, `limit` and `spread` are in `unit`; `at_least` tells on which side of the
-    limit the allowed values lie. `because` holds the arithmetic, one line a quantity.
-    Nobody changes one (`but` makes another); it is not frozen, since there are hundreds
-    and freezing takes thrice as long as making them.
+    limit the allowed values lie. `because` holds the arithmetic, one line a quantity; a
+    rule may give it as a function, which is asked when somebody reads it. Nobody changes a
+    verdict (`but` makes another); it is not frozen, since there are hundreds and freezing
+    takes thrice as long as making them.
     """
 
-    status: Status
-    value: float = math.nan
-    limit: float = math.nan
-    unit: str = ""
-    spread: float = 0.0
-    at_least: bool = False
-    because: Sequence[str] = ()
-    means: str = ""
-    questions: Sequence[Question] = ()
-    remedies: Sequence[Remedy] = ()
-    confirmed: str = ""
-    state: str = ""
+    __slots__ = (
+        "_because", "at_least", "confirmed", "limit", "means", "questions", "remedies",
+        "spread", "state", "status", "unit", "value",
+    )  # fmt: skip
+
+    def __init__(
+        self,
+        status: Status,
+        value: float = math.nan,
+        limit: float = math.nan,
+        unit: str = "",
+        spread: float = 0.0,
+        because: Arithmetic = (),
+        means: str = "",
+        questions: Sequence[Question] = (),
+        remedies: Sequence[Remedy] = (),
+        confirmed: str = "",
+        state: str = "",
+        *,
+        at_least: bool = False,
+    ) -> None:
+        self.status = status
+        self.value = value
+        self.limit = limit
+        self.unit = unit
+        self.spread = spread
+        self.at_least = at_least
+        self._because = because
+        self.means = means
+        self.questions = questions
+        self.remedies = remedies
+        self.confirmed = confirmed
+        self.state = state
+
+    @property
+    def because(self) -> Sequence[str]:
+        """The arithmetic, line by line."""
+        if callable(self._because):
+            self._because = self._because()
+        return self._because
 
     def but(self, **changes: Any) -> Verdict:
         """The same verdict with some facts changed."""
-        facts: dict[str, Any] = {
-            "status": self.status, "value": self.value, "limit": self.limit, "unit": self.unit,
-            "spread": self.spread, "at_least": self.at_least, "because": self.because,
-            "means": self.means, "questions": self.questions, "remedies": self.remedies,
-            "confirmed": self.confirmed, "state": self.state,
-        }  # fmt: skip
-        return Verdict(**(facts | changes))
+        made = Verdict(
+            self.status, self.value, self.limit, self.unit, self.spread,
+            self._because, self.means, self.questions, self.remedies, self.confirmed, self.state,
+            at_least=self.at_least,
+        )  # fmt: skip
+        if "because" in changes:
+            made._because = changes.pop("because")
+        for name, value in changes.items():
+            setattr(made, name, value)
+        return made
 
 
-def at_most(value: float, limit: float, unit: str, *, spread: float, **rest: Any) -> Verdict:
+def at_most(
+    value: float,
+    limit: float,
+    unit: str,
+    *,
+    spread: float,
+    because: Arithmetic = (),
+    means: str = "",
+    questions: Sequence[Question] = (),
+    remedies: Sequence[Remedy] = (),
+    confirmed: str = "",
+    state: str = "",
+) -> Verdict:
     """Met when value + spread ≤ limit, near when only value ≤ limit, else not met.
 
     Anything not finite is undecided: a NaN must never be met. `spread` is absolute,
-    in the unit of `value`.
+    in the unit of `value`; the rest is as in `Verdict`.
     """
+    status = _compare(value, limit, spread)
+    # by position: there are hundreds
     return Verdict(
-        status=_compare(value, limit, spread),
-        value=value,
-        limit=limit,
-        unit=unit,
-        spread=spread,
-        **rest,
-    )
+        status, value, limit, unit, spread,
+        because, means, questions, remedies, confirmed, state,
+    )  # fmt: skip
 
 
-def at_least(value: float, limit: float, unit: str, *, spread: float, **rest: Any) -> Verdict:
+def at_least(
+    value: float,
+    limit: float,
+    unit: str,
+    *,
+    spread: float,
+    because: Arithmetic = (),
+    means: str = "",
+    questions: Sequence[Question] = (),
+    remedies: Sequence[Remedy] = (),
+    confirmed: str = "",
+    state: str = "",
+) -> Verdict:
     """Met when value − spread ≥ limit, near when only value ≥ limit, else not met."""
+    status = _compare(-value, -limit, spread)
     return Verdict(
-        status=_compare(-value, -limit, spread),
-        value=value,
-        limit=limit,
-        unit=unit,
-        spread=spread,
-        at_least=True,
-        **rest,
-    )
+        status, value, limit, unit, spread,
+        because, means, questions, remedies, confirmed, state, at_least=True,
+    )  # fmt: skip
 
 
 def _compare(value: float, limit: float, spread: float) -> Status:
@@ -124,38 +174,47 @@ def _compare(value: float, limit: float, spread: float) -> Status:
     return Status.MET if value + spread <= limit else Status.NEAR
 
 
-@dataclass(slots=True, kw_only=True)
-class OpenFinding:
-    """What a finding holds while it is being made; `closed` makes a finding of it."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Demand:
+    """What all findings of one rule have in common.
+
+    `profile` names rule set and edition, `clauses` those of that rule set. `work_out` asks a
+    remedy for its text, when somebody reads it.
+    """
 
     rule: str
     title: str
     clauses: tuple[str, ...]
-    place: str
-    mode: str
-    state: str
-    verdict: Verdict
     profile: str = ""
-    work_out: Callable[[Remedy], str | None] = field(
-        default=lambda remedy: remedy(), repr=False, compare=False
-    )
-    _cache: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
+    work_out: Callable[[Remedy], str | None] = lambda remedy: remedy()
 
 
-class Finding(OpenFinding):
+class _Open:
+    """A finding while it is being made; `found` closes it."""
+
+    __slots__ = ("_mends", "demand", "mode", "place", "state", "verdict")
+
+    def __init__(self, demand: Demand, place: str, mode: str, state: str, verdict: Verdict) -> None:
+        self.demand, self.place, self.mode, self.state = demand, place, mode, state
+        self.verdict = verdict
+        self._mends: tuple[str, ...] | None = None
+
+
+class Finding(_Open):
     """One rule judged at one place in one mode.
 
     Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
     limit is confirmed ("two pages", "page", "memory"); `profile` names rule set and edition.
-    `work_out` asks a remedy for its text, when somebody reads it.
     """
 
     __slots__ = ()
 
-    def __init__(self, **facts: Any) -> None:
+    def __init__(
+        self, *, place: str, mode: str, state: str, verdict: Verdict, **demand: Any
+    ) -> None:
         # there are hundreds of them: filled in as a plain record, then closed
-        object.__setattr__(self, "__class__", OpenFinding)
-        OpenFinding.__init__(self, **facts)
+        object.__setattr__(self, "__class__", _Open)
+        _Open.__init__(self, Demand(**demand), place, mode, state, verdict)
         self.__class__ = Finding
 
     def __setattr__(self, name: str, value: object) -> NoReturn:
@@ -163,6 +222,26 @@ class Finding(OpenFinding):
 
     def __delattr__(self, name: str) -> NoReturn:
         raise FrozenInstanceError(f"cannot delete field {name!r}")
+
+    @property
+    def rule(self) -> str:
+        """The rule's name, such as "shock.grid-disconnection"."""
+        return self.demand.rule
+
+    @property
+    def title(self) -> str:
+        """The demand as a sentence."""
+        return self.demand.title
+
+    @property
+    def clauses(self) -> tuple[str, ...]:
+        """Standard and clause, of the rule set that it is judged by."""
+        return self.demand.clauses
+
+    @property
+    def profile(self) -> str:
+        """Rule set and edition."""
+        return self.demand.profile
 
     @property
     def status(self) -> Status:
@@ -205,11 +284,11 @@ class Finding(OpenFinding):
         """What would mend it, worked out on first request; nothing where nothing is amiss."""
         if self.status in (Status.MET, Status.UNDECIDED):
             return ()
-        if "remedies" not in self._cache:
-            texts = (self.work_out(remedy) for remedy in self.verdict.remedies)
-            self._cache["remedies"] = tuple(dict.fromkeys(text for text in texts if text))
-        kept: tuple[str, ...] = self._cache["remedies"]
-        return kept
+        if self._mends is None:
+            texts = (self.demand.work_out(remedy) for remedy in self.verdict.remedies)
+            mends = tuple(dict.fromkeys(text for text in texts if text))
+            object.__setattr__(self, "_mends", mends)
+        return self._mends or ()
 
     def __str__(self) -> str:
         """One line in the trade's words."""
@@ -246,8 +325,9 @@ class Finding(OpenFinding):
         }
 
 
-def closed(made: OpenFinding) -> Finding:
-    """Make a finding of what was filled in; it does not change any more."""
+def found(demand: Demand, place: str, mode: str, state: str, verdict: Verdict) -> Finding:
+    """One finding; it does not change any more."""
+    made = _Open(demand, place, mode, state, verdict)
     made.__class__ = Finding
     return cast("Finding", made)
 

@@ -129,7 +129,7 @@ def test_a_remedy_that_cannot_be_worked_out_is_left_out(raised, tmp_path):
 
     broken = dataclasses.replace(RULES[0], body=body)
 
-    found = runner.finding(of, broken, Here("house", "house", Mode.GRID), "IEC base")
+    found = runner.finding(of, broken, Here("house", "house", Mode.GRID))
 
     assert found.remedies == ("Fit it.",)
 

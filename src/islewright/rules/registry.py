@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from islewright.findings import WEIGHT, Question, Status, Verdict
@@ -45,13 +45,12 @@ class Here:
     name: str
     mode: Mode
     board: str = ""
+    #: as it is printed: the bare name, with its kind where the name does not tell that
+    place: str = field(init=False)
 
-    @property
-    def place(self) -> str:
-        """As it is printed: the bare name, with its kind where the name does not tell that."""
-        if self.kind == "house":
-            return "house"
-        return self.name if self.kind in ("circuit", "RCD") else f"{self.kind} {self.name}"
+    def __post_init__(self) -> None:
+        bare = self.kind in ("house", "circuit", "RCD")
+        object.__setattr__(self, "place", self.name if bare else f"{self.kind} {self.name}")
 
 
 Body = Callable[["Study", Here], Verdict | None]
@@ -195,7 +194,7 @@ def every(demands: Sequence[Verdict]) -> Verdict:
 def _gathered(told_by: Verdict, verdicts: Sequence[Verdict]) -> Verdict:
     """One verdict with the arithmetic, questions and remedies of several."""
     return told_by.but(
-        because=tuple(dict.fromkeys(line for v in verdicts for line in v.because)),
+        because=lambda: tuple(dict.fromkeys(line for v in verdicts for line in v.because)),
         questions=tuple(dict.fromkeys(q for v in verdicts for q in v.questions)),
         remedies=tuple(r for v in verdicts if v.status is not Status.MET for r in v.remedies),
     )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from islewright.findings import Finding, OpenFinding, Question, Remedy, Status, Verdict, closed
+from islewright.findings import Demand, Finding, Question, Remedy, Status, Verdict, found
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
@@ -18,9 +18,8 @@ from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.watched import watchers
 from islewright.network.way import cables_to
 from islewright.rules.clauses import clauses_under
-from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, Rule, all_rules, undecided
-from islewright.tables.profile import NotApplicable, NotStated
+from islewright.tables.profile import NotApplicable, NotStated, Profile
 from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
@@ -32,48 +31,44 @@ def run(of: Study) -> Iterator[Finding]:
 
     Where a gap leaves it open at which places it looks, the whole house is undecided.
     """
-    label = f"{of.profile.name}, {of.profile.edition}"
     for rule in all_rules():
+        demand = demanded(of.profile, rule)
         for mode in rule.modes:
             try:
                 where = places_over(of.job, rule.over, mode)
             except Unknown as gap:
                 house = Here("house", "house", mode)
-                yield _as_finding(of, rule, house, undecided(gap), label)
+                yield _found(demand, house, undecided(gap))
                 continue
             for here in where:
-                found = finding(of, rule, here, label)
-                if found is not None:
-                    yield found
+                verdict = judge(of, rule, here)
+                if verdict is not None:
+                    yield _found(demand, here, verdict)
 
 
-def finding(of: Study, rule: Rule, here: Here, profile: str) -> Finding | None:
-    """One rule at one place as a finding; None where the rule does not speak of the place."""
-    verdict = judge(of, rule, here)
-    return None if verdict is None else _as_finding(of, rule, here, verdict, profile)
-
-
-def _as_finding(of: Study, rule: Rule, here: Here, verdict: Verdict, profile: str) -> Finding:
-    mode, state = _WORDS[here.mode]
-    return closed(OpenFinding(
+def demanded(rules: Profile, rule: Rule) -> Demand:
+    """What all findings of a rule have in common under a profile."""
+    return Demand(
         rule=rule.id,
         title=rule.title,
-        clauses=_clauses(of, rule),
-        place=here.place,
-        mode=mode,
-        state=verdict.state or state,
-        verdict=verdict,
-        profile=profile,
+        clauses=clauses_under(rules, rule.clauses),
+        profile=f"{rules.name}, {rules.edition}",
         work_out=_remedy,
-    ))  # fmt: skip
+    )
+
+
+def finding(of: Study, rule: Rule, here: Here) -> Finding | None:
+    """One rule at one place as a finding; None where the rule does not speak of the place."""
+    verdict = judge(of, rule, here)
+    return None if verdict is None else _found(demanded(of.profile, rule), here, verdict)
+
+
+def _found(demand: Demand, here: Here, verdict: Verdict) -> Finding:
+    mode, state = _WORDS[here.mode]
+    return found(demand, here.place, mode, verdict.state or state, verdict)
 
 
 _WORDS = {Mode.GRID: (Mode.GRID.value, GRID.name), Mode.ISLAND: (Mode.ISLAND.value, ISLAND.name)}
-
-
-@once_a_study
-def _clauses(of: Study, rule: Rule) -> tuple[str, ...]:
-    return clauses_under(of.profile, rule.clauses)
 
 
 #: tests set this, so that a crash in a rule fails there and is not told as a finding

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import heapq
 import math
+from functools import partial
 
 from islewright.findings import Status, Verdict, at_least, at_most
 from islewright.job.arrester import SurgeArrester
@@ -179,7 +180,7 @@ def distance(study: Study, _here: Here) -> Verdict | None:
                 "m",
                 spread=spread,
                 because=[f"{there}: {far:g} m of cable to the nearest"],
-                remedies=[lambda there=there: f"Fit a surge arrester at the {there} too."],
+                remedies=[partial(_fit_there, there)],
                 confirmed=limit.confirmed,
             )
         )
@@ -187,6 +188,10 @@ def distance(study: Study, _here: Here) -> Verdict | None:
     if asked and found.status is not Status.MET:
         raise Unknown(*asked)
     return found
+
+
+def _fit_there(there: str) -> str:
+    return f"Fit a surge arrester at the {there} too."
 
 
 @once_a_job

@@ -6,6 +6,7 @@ import pytest
 
 
 @pytest.mark.parametrize(("made", "page"), [("make_job_file.py", "job-file.md"),
+                                            ("make_published.py", "published.md"),
                                             ("make_rules.py", "rules.md")])  # fmt: skip
 def test_a_page_is_what_the_program_says(root, made, page):
     """It is made, not written; run its script after a change."""

@@ -7,7 +7,6 @@ back from a table: every one reaches it from other inputs.
 import math
 
 from islewright.rules.inflow import Inflow, together
-from islewright.rules.withstand import stands_of
 from islewright.tables import cable, conductor, device, limits
 from islewright.tables import profile as country
 
@@ -95,6 +94,25 @@ def drop_v(*, power_w, voltage_v, length_m, size_mm2, theta_c):
     return power_w / voltage_v * length_m * each / 1000
 
 
+def drop_three_v(*, current_a, length_m, size_mm2, theta_c):
+    """Drop of a three-phase copper cable between its lines, reactance left out."""
+    return (
+        current_a * length_m * drop_mv_per_a_m(size_mm2=size_mm2, phases=3, theta_c=theta_c) / 1000
+    )
+
+
+def drop_percent(*, power_w, voltage_v, length_m, size_mm2, theta_c):
+    """The same of a single-phase cable, of the nominal voltage."""
+    volts = drop_v(power_w=power_w, voltage_v=voltage_v, length_m=length_m, size_mm2=size_mm2,
+                   theta_c=theta_c)  # fmt: skip
+    return 100 * volts / voltage_v
+
+
+def core_ohm_per_km(*, size_mm2, theta_c):
+    """Resistance of a copper core at its temperature."""
+    return conductor.resistance_ohm_per_km("Cu", size_mm2, theta_c=theta_c)
+
+
 def loop_cold(*, external_ohm, line_mm2, earth_mm2, length_m):
     """Z_s = Z_e + R_1 + R_2 of a copper cable at 20 °C."""
     cores = (
@@ -111,11 +129,6 @@ def r1_r2(*, line_mm2, earth_mm2):
 def rounded_rise(*, material, theta_c):
     """Resistance at a temperature over that at 20 °C."""
     return conductor.temperature_factor(material, theta_c)
-
-
-def withstand_ma2s(*, insulation, size_mm2):
-    """k² · S² of a copper core as the rules take it, in 10^6 A²s."""
-    return stands_of("copper", insulation, size_mm2).a2s / 1e6
 
 
 def cold_reading_limit(*, profile, curve, i_n_a, within_s, u0_v):
@@ -155,8 +168,11 @@ FORMULAS = {
         ambient_law,
         body_current_ma,
         cold_reading_limit,
+        core_ohm_per_km,
         derated_current,
         drop_mv_per_a_m,
+        drop_percent,
+        drop_three_v,
         drop_v,
         electrode_limit,
         electrode_limit_special,
@@ -171,7 +187,6 @@ FORMULAS = {
         required_capacity,
         rounded_rise,
         smallest_size,
-        withstand_ma2s,
         sum_of_sources,
     )
 }

@@ -36,6 +36,15 @@ TABLES = """## Whole tables
 
 Beside these values whole tables are derived and compared cell by cell, in
 `tests/published/test_cells.py`:
+
+- Largest loops of breakers, BS 7671 Table 41.3: {breakers} cells with the voltage factor and
+  {breakers} of the older table without it. Three of the older ones (B16, C63, D100) were cut in
+  print, not rounded.
+- Largest loops of gG fuses, BS 7671 Tables 41.2 and 41.4: {fuses} cells lie inside the gates of
+  IEC 60269.
+- Current-carrying capacity of copper and aluminium in air against the power law of
+  IEC 60364-5-52 Annex D: {columns} columns, each cell within half an ampere; the law's figures are
+  from memory.
 """
 
 
@@ -57,7 +66,7 @@ def page() -> str:
               " still differs."), "", *_missed(printed, missed), ""]  # fmt: skip
     lines += ["## Left out", "", "Worked examples that concern what this program does not do.", "",
               *_rows(("what", "printed", "source", "why"), _left_out()), ""]  # fmt: skip
-    lines += [TABLES, *_cells()]
+    lines.append(_cells())
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -140,26 +149,13 @@ def _left_out() -> Iterator[tuple[str, ...]]:
         yield row["what"], row["printed"], row["source"], row["reason"]
 
 
-def _cells() -> list[str]:
+def _cells() -> str:
     loops = _beside("zs_max.csv")
-    breakers = sum(row["device"] == "breaker" for row in loops)
-    small = sum(row["device"] == "fuse" and float(row["rated_a"]) <= 125 for row in loops)
-    return [
-        (
-            f"- Largest loops of breakers, BS 7671 Table 41.3: {breakers} cells with the voltage factor"
-            f" and {breakers} of the older table without it. Three of the older ones (B16, C63, D100)"
-            " were cut in print, not rounded."
-        ),
-        (
-            f"- Largest loops of gG fuses, BS 7671 Tables 41.2 and 41.4: {small} cells lie inside the"
-            " gates of IEC 60269."
-        ),
-        (
-            "- Current-carrying capacity of copper and aluminium in air against the power law of"
-            f" IEC 60364-5-52 Annex D: {len(_beside('annex_d.csv'))} columns, each cell within half an"
-            " ampere; the law's figures are from memory."
-        ),
-    ]
+    return TABLES.format(
+        breakers=sum(row["device"] == "breaker" for row in loops),
+        fuses=sum(row["device"] == "fuse" and float(row["rated_a"]) <= 125 for row in loops),
+        columns=len(_beside("annex_d.csv")),
+    )
 
 
 if __name__ == "__main__":

@@ -243,16 +243,17 @@ class LoadFlow:
         flow -= self._drawn[k] @ self.reach.t_far[k]
         return dict(zip(end.conductors, flow.tolist(), strict=False))
 
-    def _bar(self, place: str) -> list[tuple[str, complex, list[complex]]]:
+    def _bar(self, place: str) -> dict[str, tuple[complex, list[complex]]]:
         """Conductors of a bar: volts, and what one ampere more of each circuit adds to them."""
         if place not in self._bars:
             added = self.reach.bar_per_amp(place)
-            at = [self.solved.at(place, c) for c in added]
-            self._bars[place] = list(zip(added, self.x[at].tolist(), added.values(), strict=True))
+            volts = self.x[[self.solved.at(place, c) for c in added]].tolist()
+            both = zip(added, volts, added.values(), strict=True)
+            self._bars[place] = {c: (there, more) for c, there, more in both}
         return self._bars[place]
 
     @cached_property
-    def _bars(self) -> dict[str, list[tuple[str, complex, list[complex]]]]:
+    def _bars(self) -> dict[str, dict[str, tuple[complex, list[complex]]]]:
         return {}
 
     def drop_v(
@@ -271,18 +272,26 @@ class LoadFlow:
         drop, and the nominal voltage of that pair: U_0; between lines √3 U_0, of a split
         phase 2 U_0
         """
-        far, k = self.far(name, more_amps=more_amps), self.reach.row[name]
-        up = {c: volts + more_amps * added[k] for c, volts, added in self._bar(source)}
-        lines = lines or tuple([c for c in far if c.startswith("L")])
-        pairs = [(line, "N") for line in lines] if "N" in far else list(combinations(lines, 2))
-        across = 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
-        nominal = self.solved.parts.u0_v * (1.0 if "N" in far else across)
-        drops = []
-        for a, b in pairs:
-            source_v = abs(up[a] - up[b]) if a in up and b in up else 0.0
-            fed = source_v >= LEAST_SHARE * nominal
-            drops.append((source_v if fed else nominal) - abs(far[a] - far[b]))
-        return max(drops), nominal
+        k = self.reach.row[name]
+        conductors = self.reach.ends[k].conductors
+        up, far, added = self._bar(source), self._far_volts[k], self.reach.far_per_amp[k]
+        has_neutral = "N" in conductors
+        nominal = self.solved.parts.u0_v
+        if not has_neutral:
+            nominal *= 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
+        lines = lines or tuple([c for c in conductors if c.startswith("L")])
+        worst = -math.inf
+        for a, b in [(x, "N") for x in lines] if has_neutral else combinations(lines, 2):
+            source_v = 0.0
+            if a in up and b in up:
+                (volts_a, more_a), (volts_b, more_b) = up[a], up[b]
+                source_v = abs(volts_a - volts_b + more_amps * (more_a[k] - more_b[k]))
+            if source_v < LEAST_SHARE * nominal:
+                source_v = nominal
+            i, j = conductors.index(a), conductors.index(b)
+            far_v = abs(far[i] - far[j] + more_amps * (added[i] - added[j]))
+            worst = max(worst, source_v - far_v)
+        return worst, nominal
 
 
 def _without_neutral(volts: list[complex], lag: complex, least: float) -> list[complex]:

@@ -167,7 +167,7 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         limit,
         "ohm",
         spread=spread,
-        because=[
+        because=lambda: [
             "Z_s = " + " + ".join(f"{ohm:.3f} Ω" for _, ohm in parts) + f" = {z_s:.2f} Ω, hot",
             f"I_a = {i_a:g} A ({guard.name}, within {allowed:g} s)",
             f"c_min · U_0 / I_a = {c_min:g} · {u_0:g} V / {i_a:g} A = {limit:.2f} Ω",
@@ -280,7 +280,7 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
         u_l,
         "V",
         spread=float(spread) * i_dn,
-        because=[
+        because=lambda: [
             f"R_A = {r_a:g} Ω",
             f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
             f"R_A · I_Δn = {float(r_a) * i_dn:.2f} V, U_L = {u_l:g} V",

@@ -90,7 +90,7 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
 
 def _labelled(label: str, way: Verdict) -> Verdict:
     """A way whose every line says which way it is."""
-    return way.but(because=[f"{label} {line}" for line in way.because])
+    return way.but(because=lambda: [f"{label} {line}" for line in way.because])
 
 
 def _no_way_back() -> Verdict:
@@ -121,7 +121,7 @@ def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
     )
     most = ", the most that the inverter gives" if row.limited else ""
     return verdict.but(
-        because=[f"I = {row.current_a:.1f} A{most}", *verdict.because],
+        because=lambda: [f"I = {row.current_a:.1f} A{most}", *verdict.because],
         remedies=[
             lambda: _residual_remedy(study, here, row),
             lambda: _quicker_remedy(study, here, row),
@@ -167,7 +167,7 @@ def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdi
         held,
         "s",
         spread=opens.spread,
-        because=[f"the inverter gives this current for {held:g} s"],
+        because=lambda: [f"the inverter gives this current for {held:g} s"],
     )
     return every([opens, kept])
 
@@ -213,7 +213,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
         row.allowed_s,
         "s",
         spread=own_spread(study.profile, "maker", falls),
-        because=[
+        because=lambda: [
             f"t(U ≤ 50 V) = {falls:g} s, the maker's word",
             f"t_allowed = {row.allowed_s:g} s",
         ],
@@ -231,7 +231,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
     if inverter.on_a_fault == "restarts":
         return Verdict(
             status=Status.NOT_MET,
-            because=[
+            because=lambda: [
                 *fallen.because,
                 "it starts again on a fault that stays: the voltage comes back",
             ],
@@ -251,7 +251,7 @@ def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit |
         u_l,
         "V",
         spread=volts * share,
-        because=[told, f"U_L = {u_l:g} V"],
+        because=lambda: [told, f"U_L = {u_l:g} V"],
         means="The fault stays on until the inverter stops or someone opens the circuit.",
         confirmed="memory",
     )
@@ -261,7 +261,7 @@ def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit |
         lacks = "there is no supplementary bonding, so 419.3 cannot be used"
         return Verdict(
             status=Status.NOT_MET,
-            because=[*touch.because, lacks],
+            because=lambda: [*touch.because, lacks],
             remedies=[
                 lambda: (
                     "Bond all parts that can be touched at once (415.2): the fault then "

@@ -72,7 +72,7 @@ def design_current(study: Study, here: Here) -> Verdict:
         i_n,
         "A",
         spread=spread,
-        because=[told, f"I_n = {i_n:g} A"],
+        because=lambda: [told, f"I_n = {i_n:g} A"],
         remedies=[
             lambda: next_device(circuit.device, i_b + spread),
             lambda: f"Take {(i_b + spread - i_n) * volts:.0f} VA off this circuit.",
@@ -116,7 +116,7 @@ def _rated(study: Study, here: Here, laying: Laying, device: Device, laid: Laid)
         float(i_z),
         "A",
         spread=i_z.spread or 0.0,
-        because=[f"I_n = {i_n:g} A", *told],
+        because=lambda: [f"I_n = {i_n:g} A", *told],
         remedies=[
             lambda: larger_cable(laying, loaded, i_n / harmonic.factor),
             lambda: smaller_device(study, here, device, _least_a(i_z), lambda rated: rated),
@@ -171,7 +171,7 @@ def _conventional(study: Study, here: Here, laying: Laying, device: Device, laid
         limit,
         "A",
         spread=share * (i_z.spread or 0.0),
-        because=[
+        because=lambda: [
             f"I_2 = {float(i_2):.1f} A",
             *told,
             f"{share:g} · I_z = {share:g} · {float(i_z):.1f} A = {limit:.1f} A",
@@ -217,7 +217,7 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     if device.curve == "gG":
         verdict = _conventional(study, here, cable, device, laid)
         head = f"protected by {device.name} ({name})"
-        return verdict.but(because=[head, *verdict.because])
+        return verdict.but(because=lambda: [head, *verdict.because])
     return _rated(study, here, cable, device, laid)
 
 
@@ -237,7 +237,7 @@ def _limited_source(study: Study, cable: Cable, laid: Laid) -> Verdict:
         float(i_z),
         "A",
         spread=spread + (i_z.spread or 0.0),
-        because=[source, *told],
+        because=lambda: [source, *told],
         remedies=[lambda: larger_cable(cable, loaded, (amps + spread) / harmonic.factor)],
         confirmed=i_z.confirmed,
     )
@@ -270,7 +270,7 @@ def _neutral_carries(
         float(i_z),
         "A",
         spread=spread + (i_z.spread or 0.0),
-        because=[
+        because=lambda: [
             f"h_3 = {harmonic.share:.0f} %, I_b = {harmonic.line_a:.1f} A",
             f"I_N = 3 · h_3 · I_b = 3 · {harmonic.third_a:.1f} A = {amps:.1f} A",
             *told,
@@ -348,7 +348,7 @@ def cable_demand(study: Study, here: Here) -> Verdict | None:
         i_n,
         "A",
         spread=spread,
-        because=[
+        because=lambda: [
             *(f"demand factor of {b} = {job.boards[b].demand_factor:g}" for b in boards),
             *(
                 f"load of {name} not known: taken at its device's rated current"

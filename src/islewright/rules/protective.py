@@ -132,7 +132,7 @@ def _by_energy(study: Study, here: Here, guard: Guard, laying: Laying, size: flo
     if slow_s > LONGEST_S:
         return Verdict(
             status=Status.NOT_MET,
-            because=[*because, f"no device has surely opened within {LONGEST_S:g} s"],
+            because=lambda: [*because, f"no device has surely opened within {LONGEST_S:g} s"],
             remedies=[lambda: _by_table_remedy(laying)],
             confirmed="two pages",
         )
@@ -142,7 +142,7 @@ def _by_energy(study: Study, here: Here, guard: Guard, laying: Laying, size: flo
         least,
         "mm2",
         spread=least * share,
-        because=[*because, f"S = √({energy:.4g} A²s) / {k:g} = {least:.2f} mm²"],
+        because=lambda: [*because, f"S = √({energy:.4g} A²s) / {k:g} = {least:.2f} mm²"],
         remedies=[lambda: _thicker(_next_size(laying, least)), lambda: _by_table_remedy(laying)],
         confirmed=k.confirmed,
     )

@@ -133,7 +133,7 @@ def _ways(study: Study, laying: Laying, parts: Parts) -> Iterator[Verdict]:
         float(least),
         "mm2",
         spread=0.0,
-        because=[carried, f"above {most * 1000:g} mA: S_PE ≥ {least:g} mm² throughout"],
+        because=lambda: [carried, f"above {most * 1000:g} mA: S_PE ≥ {least:g} mm² throughout"],
         remedies=[
             lambda: f"Lay a protective conductor of {least:g} mm² throughout.",
             lambda: "Lay a second protective conductor, with a terminal of its own.",

@@ -57,7 +57,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         limit,
         "A",
         spread=0.0,  # a rating on the plate, against a rating
-        because=[f"I_Δn = {i_dn * 1000:g} mA ({name})"],
+        because=lambda: [f"I_Δn = {i_dn * 1000:g} mA ({name})"],
         remedies=[lambda: _additional_remedy(study, here, limit)],
         confirmed="page",
     )
@@ -144,7 +144,7 @@ def sees_the_fault(study: Study, here: Here) -> Verdict | None:
         "-",
         # what goes another way hangs on lengths
         spread=abs(1 - share) * float(study.profile.number("spread.length")) / 100,
-        because=[
+        because=lambda: [
             f"I_fault = {fault_a:.2f} A",
             f"{worst} sees {seen:.2f} A",
             f"I_residual / I_fault = {share:.2f}",

@@ -49,7 +49,7 @@ def leakage(study: Study, here: Here) -> Verdict:
         limit,
         "A",
         spread=spread_of(study.profile, "leakage", total),
-        because=[
+        because=lambda: [
             f"Σ I_leak = {told}{total * 1000:.3g} mA",
             f"{share:g} · I_Δn = {share:g} · {i_dn * 1000:g} mA = {limit * 1000:g} mA",
         ],
@@ -135,7 +135,7 @@ def _pair(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> V
         least,
         "-",
         spread=0.0,  # ratings on two plates
-        because=[pair, f"ratio = {ratio:.3g}", *_times(study, here, upstream, downstream)],
+        because=lambda: [pair, f"ratio = {ratio:.3g}", *_times(study, here, upstream, downstream)],
         remedies=[
             lambda: (
                 f"Fit an RCD of {least * down.trips_at_a * 1000:g} mA or more, delayed (S), "

@@ -45,7 +45,7 @@ def additional_time(study: Study, here: Here) -> Verdict | None:
         allowed,
         "s",
         spread=0.0,  # a time that the device's standard promises
-        because=[*because, f"t(I) ≤ {latest:g} s"],
+        because=lambda: [*because, f"t(I) ≤ {latest:g} s"],
         remedies=[lambda: f"Fit an RCD of the same rating without delay in place of {name}."],
         confirmed="page",
     )
@@ -137,7 +137,7 @@ def _left(study: Study, name: str, left: float, needed: float) -> Verdict:
         needed,
         "V",
         spread=spread_of(study.profile, "loop_reading", left),
-        because=[f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
+        because=lambda: [f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
         means="It stays closed as long as the fault lasts." if left < needed else "",
         remedies=[lambda: without_voltage(name)],
         confirmed="memory",

@@ -105,7 +105,7 @@ def rcd_stands(study: Study, here: Here) -> Verdict | None:
         i_nc,
         "A",
         spread=i_k.spread,
-        because=[*i_k.told, f"I_nc = {i_nc:.0f} A ({name})"],
+        because=lambda: [*i_k.told, f"I_nc = {i_nc:.0f} A ({name})"],
         remedies=[lambda: f"Fit an RCD in place of {name} that stands {kilo:g} kA."],
         confirmed="memory",
     )
@@ -126,7 +126,7 @@ def _breaks(
         i_cn,
         "A",
         spread=i_k.spread,
-        because=[*i_k.told, *told, f"I_cn = {i_cn:.0f} A"],
+        because=lambda: [*i_k.told, *told, f"I_cn = {i_cn:.0f} A"],
         remedies=[partial(_stronger, device, i_k, place), partial(_ask_backing, device, before)],
         means="A short circuit may burst the device." if i_k.amps > i_cn else "",
         confirmed="memory",
@@ -297,7 +297,7 @@ def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) 
         float(i_z),
         "A",
         spread=i_z.spread or 0.0,
-        because=[told, f"{device.name} may need more than {LONGEST_S:g} s", *lines],
+        because=lambda: [told, f"{device.name} may need more than {LONGEST_S:g} s", *lines],
         remedies=[partial(_larger, laying, math.inf), _quicker],
         confirmed=weakest(i_z.confirmed, "memory"),
     )
@@ -342,7 +342,7 @@ def _limited(study: Study, laying: Laying, loaded: int) -> Verdict:
     if borne or sheet.on_a_fault == "restarts":
         return at_most(
             amps, float(i_z), "A", spread=spread + (i_z.spread or 0.0),
-            because=[*told, *lines], confirmed=weakest(i_z.confirmed, "memory"),
+            because=lambda: [*told, *lines], confirmed=weakest(i_z.confirmed, "memory"),
             remedies=[partial(_larger, laying, math.inf), _set_to_stay_off],
         )  # fmt: skip
     lasts, bears = float(sheet.fault_current.for_s), stands(laying)
@@ -352,7 +352,7 @@ def _limited(study: Study, laying: Laying, loaded: int) -> Verdict:
         bears.a2s,
         "A2s",
         spread=2 * spread / amps * a2s,
-        because=[*told, *lines, f"I² · t = ({amps:.1f} A)² · {lasts:g} s = {a2s:.0f} A²s",
+        because=lambda: [*told, *lines, f"I² · t = ({amps:.1f} A)² · {lasts:g} s = {a2s:.0f} A²s",
                  bears.told],
         remedies=[partial(_larger, laying, a2s * (1 + 2 * spread / amps))],
         confirmed=weakest(bears.confirmed, "memory"),

@@ -100,7 +100,7 @@ def continuous(study: Study, _here: Here) -> Verdict:
         rated,
         "VA",
         spread=spread,
-        because=[*told, f"S = {total:.0f} VA", f"S_rated = {rated:.0f} VA"],
+        because=lambda: [*told, f"S = {total:.0f} VA", f"S_rated = {rated:.0f} VA"],
         remedies=[
             lambda: f"Take {max(total - rated, 0) + spread:.0f} VA off the backed-up boards."
         ],
@@ -135,7 +135,7 @@ def per_phase(study: Study, _here: Here) -> Verdict | None:
         limit,
         "VA",
         spread=spread,
-        because=[
+        because=lambda: [
             *(f"S_{name} = {va:.0f} VA" for name, va in demand.items()),
             f"S_phase = {limit:.0f} VA",
         ],
@@ -181,7 +181,10 @@ def grid_terminals_dead(study: Study, here: Here) -> Verdict:
         limit,
         "V",
         spread=spread_of(study.profile, "maker", worst),
-        because=[f"largest: {worst:.2f} V ({conductor}, {state.name})", f"U_L = {limit:g} V"],
+        because=lambda: [
+            f"largest: {worst:.2f} V ({conductor}, {state.name})",
+            f"U_L = {limit:g} V",
+        ],
         remedies=[lambda: "Fit an islanding switch that opens every line and the neutral."],
         means="The inverter feeds the street." if worst > limit else "",
         confirmed="memory",
@@ -212,7 +215,7 @@ def line_alive(study: Study, here: Here) -> Verdict | None:
     missing = bool(dead) and circuit.wish == "wanted"
     return Verdict(
         status=Status.NOT_MET if missing else Status.MET,
-        because=[
+        because=lambda: [
             f"lines of {here.name}: {' '.join(lines)}",
             f"alive in island mode at {circuit.board}: {' '.join(live) or 'none'}",
             *([f"in an outage: {circuit.wish}"] if dead else []),

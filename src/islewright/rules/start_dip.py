@@ -79,7 +79,7 @@ def start_dip(study: Study, here: Here) -> Verdict | None:
         least,
         "%",
         spread=spread,
-        because=[told, f"without the inverter's limit U_start / U_0 = {share:.1f} %" if why
+        because=lambda: [told, f"without the inverter's limit U_start / U_0 = {share:.1f} %" if why
                  else f"U_start / U_0 = {share:.1f} %", *why, by],
         remedies=[
             lambda: f"Fit a starter or a converter that lowers the start of {here.name}.",
@@ -183,7 +183,7 @@ def start_change(study: Study, _here: Here) -> Verdict | None:
         allowed.limit,
         "%",
         spread=spread,
-        because=[f"{name}: {told}", f"at the origin the voltage changes by {change:.2f} %",
+        because=lambda: [f"{name}: {told}", f"at the origin the voltage changes by {change:.2f} %",
                  f"{allowed.by} {allowed.limit:g} %"],
         remedies=[
             lambda: f"Fit a starter or a converter that lowers the start of {name}.",

@@ -28,10 +28,10 @@ def system_confirmed(study: Study, _here: Here) -> Verdict:
     supply = study.job.supply
     because = [f"stated: {supply.system_earthing}"]
     if supply.confirmed_by_operator == "confirmed":
-        return Verdict(status=Status.MET, because=[*because, "confirmed by the operator"])
+        return Verdict(status=Status.MET, because=lambda: [*because, "confirmed by the operator"])
     return Verdict(
         status=Status.UNDECIDED,
-        because=[*because, "not confirmed"],
+        because=lambda: [*because, "not confirmed"],
         questions=[supply.question("confirmed_by_operator")],
         means="Every finding in grid mode stands on this system earthing.",
     )
@@ -59,7 +59,7 @@ def loops_agree(study: Study, _here: Here) -> Verdict | None:
         limit,
         "ohm",
         spread=limit / 10,
-        because=[
+        because=lambda: [
             f"Z_LN = {z_ln:.3f} Ω",
             f"Z_LPE = {z_lpe:.3f} Ω",
             f"|Z_LN − Z_LPE| = {difference:.3f} Ω",
@@ -110,7 +110,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
         limit,
         "%",
         spread=0.01,
-        because=[
+        because=lambda: [
             f"Z_s = {z_s:.3f} Ω, U_0 / Z_s = {by_hand:.1f} A",
             f"network: {by_network:.1f} A",
             f"apart: {apart:.1f} %",

@@ -57,7 +57,7 @@ def drop(study: Study, here: Here) -> Verdict | None:
         limit,
         "%",
         spread=abs(percent) * share,
-        because=[
+        because=lambda: [
             told,
             *others,
             f"U_source − U_far = {volts:.2f} V",

@@ -113,7 +113,7 @@ class Faults:
     def current(self) -> Complex:
         """Port currents with every source at its EMF (f, p) [A]."""
         w, nodes = self.ports.weights, self.ports.nodes
-        open_volts = np.einsum("fip,fi->fp", w, self.solved.x.take(nodes))
+        open_volts = (w * self.solved.x.take(nodes)[:, :, None]).sum(axis=1)
         return self._driven(open_volts[:, :, None])[:, :, 0]
 
     def _driven(self, open_volts: Complex) -> Complex:
@@ -140,15 +140,16 @@ class Faults:
         """Whole core solution (u, f) of chosen faults; `scale` (f, e) multiplies the EMFs."""
         share = self.by_emf[rows] if scale is None else self.by_emf[rows] * scale[:, None, :]
         port = share.sum(axis=2)
-        injected = np.einsum("fip,fp->fi", self.ports.weights[rows], port)
+        injected = (self.ports.weights[rows] * port[:, None, :]).sum(axis=2)
         base = self.solved.by_emf
         x = (
             np.repeat(base.sum(axis=1)[:, None], len(rows), axis=1)
             if scale is None
             else base @ scale.T
         )
-        columns = self.solved.inverse[:, self.ports.nodes[rows]]
-        found: Complex = x - np.einsum("ufi,fi->uf", columns, injected)
+        # the inverse is symmetric, and its rows lie together in memory
+        caused = injected[:, None, :] @ self.solved.inverse[self.ports.nodes[rows]]
+        found: Complex = x - caused[:, 0, :].T
         return found
 
 

@@ -35,8 +35,8 @@ def pole_currents(faults: Faults) -> Complex:
     solved, ports = faults.solved, faults.ports
     at = inverter_sources(faults)
     rows = solved.layout.nodes + solved.sources[at]
-    back = np.einsum("kfi,fip->fkp", solved.inverse[rows][:, ports.nodes], ports.weights)
-    found: Complex = solved.by_emf[rows][None] - np.einsum("fkp,fpe->fke", back, faults.by_emf)
+    back = solved.inverse[rows][:, ports.nodes].swapaxes(0, 1) @ ports.weights  # (f, k, p)
+    found: Complex = solved.by_emf[rows][None] - back @ faults.by_emf
     return found
 
 
@@ -63,7 +63,7 @@ def limit_scale(faults: Faults, limit_a: Real | float, how: str) -> Real:
     scale = np.ones((currents.shape[0], currents.shape[2]))
     together = how == ALL_TOGETHER
     for _ in range(ROUNDS):
-        flow = np.abs(np.einsum("fke,fe->fk", currents, scale))
+        flow = np.abs(summed(currents, scale))
         over = flow > limit[:, None] * (1 + 1e-12)
         rows = np.flatnonzero(over.any(axis=1))
         if not len(rows):
@@ -80,8 +80,8 @@ def _rescale(
 ) -> None:
     """Give the held phases of some faults the factor at which the worst pole sits at its limit."""
     some, kept = currents[rows], held[rows]
-    a = np.einsum("fke,fe->fk", some, kept.astype(float))
-    b = np.einsum("fke,fe->fk", some, np.where(kept, 0.0, scale[rows]))
+    a = summed(some, kept)
+    b = summed(some, np.where(kept, 0.0, scale[rows]))
     factor = largest_factor(a, b, limit[rows])
     scale[rows] = np.where(kept, factor[:, None], scale[rows])
 
@@ -108,5 +108,10 @@ def largest_factor(a: Complex, b: Complex, limit: Real) -> Real:
 
 def limited_currents(faults: Faults, scale: Real) -> Complex:
     """Port currents of every fault with the EMFs scaled (f, p) [A]."""
-    found: Complex = np.einsum("fpe,fe->fp", faults.by_emf, scale)
+    return summed(faults.by_emf, scale)
+
+
+def summed(each: Complex, factor: Real | Booleans) -> Complex:
+    """Sum over the sources of what each gives (f, k, e), times its factor (f, e)."""
+    found: Complex = (each * factor[:, None, :]).sum(axis=2)
     return found

@@ -52,20 +52,20 @@ class Solved:
     feeds : sources of a current that run
     """
 
-    def __init__(self, layout: Layout, state: State, factor: float = 1.0) -> None:
-        self.layout, self.state = layout, state
-        if state.changes:
-            self.layout = layout = Layout(edited(layout.parts, state.changes), layout.case)
+    def __init__(
+        self, layout: Layout, state: State, factor: float = 1.0, twin: Solved | None = None
+    ) -> None:
+        if twin is not None:
+            layout = twin.layout  # edited already, where the state changes elements
+        elif state.changes:
+            layout = Layout(edited(layout.parts, state.changes), layout.case)
+        self.layout: Layout = layout
+        self.state = state
         self.parts: Parts = layout.parts
         branches = layout.parts.branches
         self.closed = np.array(state.closed_of(branches), dtype=bool)
         n = layout.nodes
-        try:
-            self.inverse: Complex = self._inverted(n + np.flatnonzero(~self.closed))
-        except np.linalg.LinAlgError as bad:
-            raise SingularNetwork(state.name, "has no definite solution") from bad
-        if not self.condition < WORST_CONDITION:
-            raise SingularNetwork(state.name, f"has the condition {self.condition:.0e}")
+        self.inverse: Complex = self._inverse() if twin is None else twin.inverse
         emf = np.array([b.emf * factor for b in branches], dtype=np.complex128)
         self.sources = np.flatnonzero(self.closed & (emf != 0))
         drive: Complex = emf[self.sources]
@@ -73,6 +73,24 @@ class Solved:
         self.feeds = [feed for feed in self.parts.feeds if state.runs(feed.group)]
         if self.feeds:
             self.by_emf = np.column_stack([self.by_emf, self._fed()])
+
+    def _inverse(self) -> Complex:
+        """Inverse of the state's matrix.
+
+        Raises
+        ------
+        SingularNetwork : it has none, or one that is worth nothing
+        """
+        opened = self.layout.nodes + np.flatnonzero(~self.closed)
+        try:
+            found = self._inverted(opened)
+        except np.linalg.LinAlgError as bad:
+            raise SingularNetwork(self.state.name, "has no definite solution") from bad
+        #: one-norm condition number of the matrix, from above within a factor of 2
+        condition = self.layout.norm * largest_column(found)
+        if not condition < WORST_CONDITION:
+            raise SingularNetwork(self.state.name, f"has the condition {condition:.0e}")
+        return found
 
     def _inverted(self, opened: NDArray[np.intp]) -> Complex:
         """Inverse with these branch currents held at nothing."""
@@ -97,11 +115,6 @@ class Solved:
         """Healthy solution: node voltages to true earth [V], then branch currents [A]."""
         total: Complex = self.by_emf.sum(axis=1)
         return total
-
-    @cached_property
-    def condition(self) -> float:
-        """One-norm condition number of the state's matrix, from above within a factor of 2."""
-        return self.layout.norm * largest_column(self.inverse)
 
     def drive(self, injection: Complex) -> Complex:
         """Solution with currents [A] injected into the core's nodes, sources running."""
@@ -180,7 +193,7 @@ class Network:
         self.parts = parts
         self.shape = Shape(parts)
         self._layouts: dict[str, Layout] = {}
-        self._solved: dict[tuple[State, str, float], Solved] = {}
+        self._solved: dict[tuple[State, str], dict[float, Solved]] = {}
 
     def layout(self, case: str) -> Layout:
         """Arrays for "hot" (minima) or "cold" (maxima)."""
@@ -190,7 +203,8 @@ class Network:
 
     def solved(self, state: State, *, case: str = "hot", factor: float = 1.0) -> Solved:
         """A state with one set of impedances, every source at `factor` times its EMF."""
-        key = (state, case, factor)
-        if key not in self._solved:
-            self._solved[key] = Solved(self.layout(case), state, factor)
-        return self._solved[key]
+        by_factor = self._solved.setdefault((state, case), {})
+        if factor not in by_factor:
+            twin = next(iter(by_factor.values()), None)  # its matrix is the same
+            by_factor[factor] = Solved(self.layout(case), state, factor, twin)
+        return by_factor[factor]

@@ -179,6 +179,8 @@ def first_way(ways: Iterable[Verdict]) -> Verdict:
         if verdict.status is Status.MET:
             return verdict
         tried.append(verdict)
+    if len(tried) == 1:
+        return tried[0]
     for status in (Status.NEAR, Status.UNDECIDED):
         for verdict in tried:
             if verdict.status is status:
@@ -188,6 +190,8 @@ def first_way(ways: Iterable[Verdict]) -> Verdict:
 
 def every(demands: Sequence[Verdict]) -> Verdict:
     """Demands that must all be met: the heaviest status decides, all questions are kept."""
+    if len(demands) == 1:
+        return demands[0]
     return _gathered(min(demands, key=lambda v: WEIGHT[v.status]), demands)
 
 

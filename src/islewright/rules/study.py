@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from functools import cached_property
+from itertools import chain
 from typing import Any
 
 from islewright.findings import WEIGHT, Finding, Question, Status
@@ -246,7 +247,10 @@ class Study:
         """All findings, heaviest first, then in the order of rules and file."""
         from islewright.rules.runner import run
 
-        return tuple(sorted(run(self), key=lambda f: WEIGHT[f.status]))
+        by_weight: dict[Status, list[Finding]] = {status: [] for status in WEIGHT}
+        for finding in run(self):
+            by_weight[finding.verdict.status].append(finding)
+        return tuple(chain.from_iterable(by_weight.values()))
 
     @cached_property
     def counts(self) -> dict[Status, int]:

@@ -6,7 +6,7 @@ Between the rows of a table the value on the safe side is taken, and said so.
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from islewright.tables.conductor import insulation_key, limit_temperature_c, material_key
@@ -379,6 +379,7 @@ def insulation_factor(length_m: float) -> Figure:
     return Figure(row.factor, source=row.source, confirmed=row.confirmed)
 
 
+@lru_cache(maxsize=256)
 def harmonic_factor(share_percent: float) -> tuple[Figure, str]:
     """Correction for the third harmonic in a cable with three lines and a neutral.
 

@@ -87,6 +87,8 @@ def by_key(findings: typing.Iterable[Finding]) -> dict[Key, Finding]:
 def is_missed(name: str, file: str, place: Place) -> bool:
     """Whether leaving the key out leaves a gap, and does not state something by itself."""
     part: type[Part] | None = Job
+    if len(place) == 3 and place[2] in trees(name)[file].get(f"same for all {place[0]}", {}):
+        return False  # what holds for all is taken instead
     if file == EQUIPMENT:
         part, place = KINDS[trees(name)[file][place[0]]["kind"]], place[1:]
     keys = list(place)

@@ -15,8 +15,8 @@ from islewright.job.problem import Problem, nearest
 from islewright.job.refusal import Loc, Places
 from islewright.job.ways import SAME_BAR
 
-#: stands for a name that could not be read
-NOT_READ = "?"
+#: stands for a name that could not be read; no file can hold this sign
+NOT_READ = "\0"
 #: places that every job has; no board, cable or circuit is called so
 RESERVED = ("supply", "islanding switch", "inverter", "main earthing terminal")
 

@@ -123,6 +123,7 @@ class Quantity:
 Length = Annotated[Figure, Quantity("m", least=0, most=10_000)]
 Size = Annotated[Figure, Quantity("mm2", above=0, number="2.5")]
 Resistance = Annotated[Figure, Quantity("ohm", least=0)]
+EarthResistance = Annotated[Figure, Quantity("ohm", above=0)]
 Current = Annotated[Figure, Quantity("A", above=0)]
 Voltage = Annotated[Figure, Quantity("V", above=0)]
 Power = Annotated[Figure, Quantity("W", least=0)]

@@ -23,6 +23,7 @@ from islewright.job.kinds import (
     Count,
     Current,
     Date,
+    EarthResistance,
     EarthSize,
     FileNames,
     Frequency,
@@ -180,7 +181,7 @@ class Run(Part):
 class Electrode(Part):
     """The house's own earth electrode."""
 
-    resistance_ohm: Resistance = fact(
+    resistance_ohm: EarthResistance = fact(
         "resistance", "What is the electrode's resistance?", "three-pole method, link lifted"
     )
     measured_by: Name = fact("measured by", "How was the electrode measured?", "ask or repeat")

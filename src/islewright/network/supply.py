@@ -166,7 +166,9 @@ def house_earth_ohm(job: Job) -> float:
     paths = [float(earthing.electrode.resistance_ohm)] if earthing.electrode else []
     if earthing.has("parallel_earths"):
         paths += [float(ohm) for ohm in (earthing.parallel_earths or {}).values()]
-    return 1 / sum(1 / ohm for ohm in paths if ohm > 0) if paths else float("inf")
+    if not paths:
+        return float("inf")
+    return 1 / sum(1 / ohm for ohm in paths) if all(paths) else 0.0
 
 
 def _transformer_electrode(job: Job, profile: Profile, parts: Parts) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from islewright.findings import Status, Verdict, at_least, at_most
+from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.network.places import INVERTER
@@ -93,7 +93,7 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
         except Unknown as gap:
             gaps.append(gap)
     if not found:
-        raise gaps[0]
+        raise gaps[0] if gaps else Unknown(Question(field="circuits", ask="What has the house?"))
     margin, name, limit = min(found)
     return limit + margin, name, limit, tuple(gaps)
 

@@ -50,7 +50,7 @@ def test_a_damaged_file_is_read_alike_or_left_to_the_careful_reader(seed):
     """Thirty lines of an example, damaged at a few places."""
     rng = random.Random(seed)  # noqa: S311 - no secret
     taken = 0
-    for _ in range(400):
+    for _ in range(600):
         lines = rng.choice(EXAMPLES).read_text(encoding="utf-8").splitlines(keepends=True)
         begin = rng.randrange(len(lines) - 12)
         text = "".join(lines[begin : begin + 12])

@@ -82,7 +82,7 @@ def test_great_britain_differs_where_its_rules_do():
     assert float(gb.number("supply.tolerance_down")) == 6
     assert float(gb.number("ring.device_max")) == 32
     assert gb.text("rcd.type_ac") == "restricted"
-    assert gb.clause_openings == ("BS ", "ESQCR ", "EREC ")
+    assert gb.clause_openings == ("BS ", "PAS ", "ESQCR ", "EREC ")
     assert float(gb.number("island.electrode_max")) == 200
     with pytest.raises(NotStated, match='profile "GB" states no figure for island'):
         gb.number("island.parallel_max")

@@ -7,6 +7,7 @@ and how it is set (`model`).
 from typing import Literal
 
 from islewright.job.ends import Gland, Terminal
+from islewright.job.housed import Housed
 from islewright.job.kinds import (
     ApparentPower,
     Capacitance,
@@ -19,6 +20,7 @@ from islewright.job.kinds import (
     Power,
     Resistance,
     Size,
+    Temperature,
     Time,
     Voltage,
 )
@@ -85,7 +87,7 @@ class Sheet(Part):
     glands: dict[str, Gland] = sheet("glands", "Which glands has it?")
 
 
-class IslandingSwitch(Sheet):
+class IslandingSwitch(Housed, Sheet):
     """The enclosure that parts the house from the grid. Terminals: grid, house, inverter.
 
     House and inverter terminals lie on one bar; the switched poles lie between grid and house.
@@ -143,7 +145,7 @@ class FaultCurrent(Part):
     for_s: Time = sheet("for", "For how long does it give the fault current?")
 
 
-class Inverter(Sheet):
+class Inverter(Housed, Sheet):
     """The battery inverter."""
 
     kind: Literal["inverter"] = fact("kind", "", default=...)
@@ -157,6 +159,9 @@ class Inverter(Sheet):
     rated_va: ApparentPower = sheet(
         "rated power",
         "What does it give in island mode, continuously?",
+    )
+    full_power_to_c: Temperature = sheet(
+        "full power up to", "Up to which temperature does it give its rated power?"
     )
     phase_va: ApparentPower = sheet(
         "rated power per phase",
@@ -207,7 +212,7 @@ class Inverter(Sheet):
     )
 
 
-class Battery(Sheet):
+class Battery(Housed, Sheet):
     """The battery behind the inverter."""
 
     kind: Literal["battery"] = fact("kind", "", default=...)

@@ -46,6 +46,7 @@ from islewright.job.kinds import (
 from islewright.job.operator import OperatorLimits, SupplyVoltage
 from islewright.job.part import Part, fact
 from islewright.job.shedding import Shedding
+from islewright.job.spot import Spot
 
 Existing = Literal["existing", "new"]
 _PHASES = {
@@ -70,14 +71,10 @@ class Head(Part):
     note: str = fact("note", "Anything else?", default="")
 
 
-class Site(Part):
-    """The place where the islanding switch and the inverter go."""
+class Site(Spot):
+    """The place where the equipment goes, as far as a piece does not name another."""
 
     wall: Name = fact("wall", "Of what is the wall?", "knock, drill, ask")
-    situation: Literal["indoors", "outdoors"] = fact("situation", "Indoors or outdoors?")
-    ambient_c: Temperature = fact(
-        "ambient", "How warm does it get there?", "ask, measure in summer"
-    )
     height_m: Length = fact("height", "How high above the floor?", "measure")
 
 
@@ -279,6 +276,11 @@ class Placed(Part):
 
     model: Name = fact("model", "Which model is it?", default=...)
     at: Name = fact("at", "Where does it hang?")
+    place: Name | None = fact(
+        "place",
+        "At which of the other places does it stand?",
+        "left out or `none`: at the job's place; left out, all that hang there have the same `at`",
+    )
     state: Existing = fact("state", _STATE)
     line: Lines = fact("line", "On which line does a single-phase inverter work?")
     settings: Settings = fact("settings", "Which settings are to be entered?")
@@ -521,6 +523,9 @@ class Job(Part):
 
     head: Head = fact("job", "Which job is this?", default=...)
     site: Site = fact("place", "Where does the equipment go?")
+    other_places: dict[str, Spot] = fact(
+        "other places", "At which other places does equipment stand?", default={}
+    )
     supply: Supply = fact("supply", "What is the supply?", default=...)
     earthing: Earthing = fact("earthing", "How is the house earthed?", default=...)
     placement: Placement = fact("equipment", "Which equipment?", default=...)

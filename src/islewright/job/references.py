@@ -125,6 +125,21 @@ def pv_feeds_in_at_a_board(c: Checked) -> Iterator[Problem]:
             yield c.places.problem(loc, board, allowed)
 
 
+def equipment_stands_at_a_place_that_is_there(c: Checked) -> Iterator[Problem]:
+    """`place` names one of the other places, and each of those has something that stands there."""
+    used, others = set(), stated(c.job, "other_places") or {}
+    for key, placed in placed_in(c.job):
+        place = stated(placed, "place")
+        if place is not None:
+            used.add(place)
+            loc: Loc = ("equipment", key, "place")
+            yield from c.refer(loc, place, others, "other place of this job")
+    for name in others:
+        if name not in used:
+            allowed = "no equipment stands there; write its name at `place` of what does"
+            yield c.places.problem(("other places", name), name, allowed, at_key=True)
+
+
 def equipment_is_described(c: Checked) -> Iterator[Problem]:
     """Each model stands in an equipment file, under its own kind."""
     entries = c.job._equipment  # noqa: SLF001 - looked up here before anybody else may

@@ -30,6 +30,7 @@ CHAPTERS = (
     "ac_sources",
     "switching", "isolating",
     "entry", "surge", "surge_neutral",
+    "place", "surroundings",
 )  # fmt: skip
 
 

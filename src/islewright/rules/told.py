@@ -6,12 +6,12 @@ from islewright.findings import Finding
 from islewright.rules.registry import all_rules
 
 NOT_COVERED = (
-    "Arc flash, ventilation and gassing of the battery room, fire strategy, structure and fixings.",
+    "Arc flash, gassing and ventilation of the battery's room, fire strategy, structure, fixings.",
     "Direct-current strings of the PV array and the battery's own protection.",
     "Peak short-circuit withstand of boards and switches.",
     "Where arc-fault devices are asked for; vehicles that feed back into the house.",
     "Whether a surge arrester is required; terminals and glands of boards and of d.c. cables.",
-    "Where battery and inverter may stand: distances, rooms, water, heat, altitude.",
+    "Clear spaces round the equipment, altitude, sun, vehicles and gas meters beside the battery.",
     "A generator and its inlet: interlock, bond, power, and every fault while it feeds.",
     "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",
     "Charging of the battery on top of the house's demand; several motors starting at once.",

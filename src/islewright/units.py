@@ -12,7 +12,18 @@ import math
 import re
 from typing import NamedTuple
 
-__all__ = ["UNITS", "BadQuantity", "Quantity", "Span", "parse", "parse_span", "show", "show_apart"]
+__all__ = [
+    "UNITS",
+    "BadQuantity",
+    "Quantity",
+    "Span",
+    "parse",
+    "parse_span",
+    "show",
+    "show_apart",
+    "spell",
+    "spell_span",
+]
 
 
 class Quantity(NamedTuple):
@@ -60,7 +71,7 @@ def _unit(kind: str, *groups: tuple[str, float, float]) -> _Unit:
     """Build a unit from groups "spelling spelling ...", factor, divisor.
 
     A tilde stands for a space within a spelling; the first spelling of each group is the
-    one that messages name. Multiplying and dividing apart keeps 9 mohm at 0.009 exactly.
+    one that messages name. Multiplier and divisor stand apart, so that each is exact.
     """
     spellings: dict[str, tuple[float, float]] = {}
     shown = []
@@ -166,10 +177,33 @@ def parse(text: object, unit: str) -> Quantity:
     scale = known.get(text[end:]) or known.get(text[end:].rstrip())
     if scale is None:
         return _parse_long(text, unit)
-    value = float(match[1]) * scale[0] / scale[1]
+    value = _scaled(match[1], scale)
     if not math.isfinite(value):
         raise _bad(text, unit, "is not a finite number")
     return Quantity(value, None)
+
+
+#: powers of ten by which a unit differs from the canonical one
+_SHIFTS: dict[tuple[float, float], int] = {
+    (1, 1): 0,
+    **{(10.0**n, 1): n for n in (1, 3, 6)},
+    **{(1, 10.0**n): -n for n in (2, 3, 6, 9, 12)},
+}
+
+
+def _scaled(number: str, scale: tuple[float, float]) -> float:
+    """Value in the canonical unit, the same float however it is spelled.
+
+    A float times 1000 may miss by its last bit, and 0.00003 kA must not lie above 30 mA: the
+    point is moved in the text, and the text is then read once.
+    """
+    shift = _SHIFTS.get(scale)
+    if shift == 0:
+        return float(number)
+    if shift is None:
+        return float(number) * scale[0] / scale[1]
+    digits, _, exponent = number.lower().partition("e")
+    return float(f"{digits}e{int(exponent or 0) + shift}")
 
 
 _BETWEEN = re.compile(r"\s*(?:\.\.\.?|…|\N{EN DASH}|\bto\b)\s*")
@@ -266,7 +300,7 @@ def _figure(part: str, text: str, unit: str) -> float:
     scale = UNITS[unit].spellings.get(words)
     if scale is None:
         raise _wrong_unit(words, match[1], text, unit)
-    value = _finite(match[1], text, unit) * scale[0] / scale[1]
+    value = _scaled(match[1], scale)
     if not math.isfinite(value):
         raise _bad(text, unit, "is not a finite number")
     return value
@@ -411,6 +445,66 @@ def _rounded(scaled: float, decimals: int) -> str:
     short = text.rstrip("0").rstrip(".") if "." in text else text
     exact = math.isclose(float(short), scaled, rel_tol=1e-12)
     return short if exact or float(text) == 0 else text
+
+
+def spell(value: float, spread: float | None, unit: str) -> str:
+    """Write a quantity so that `parse` gives back this very float: "30 mA", "0.35 ± 0.02 ohm".
+
+    In the unit that `show` would take.
+
+    Parameters
+    ----------
+    value, spread : the figure and its uncertainty, None where none is stated [unit]
+    unit : canonical unit, one of `UNITS`
+
+    Raises
+    ------
+    KeyError : no such unit
+
+    >>> spell(0.03, None, "A")
+    '30 mA'
+    """
+    wanted = Quantity(float(value), None if spread is None else float(spread))
+    known = UNITS[unit]
+    steps = _STEPS.get(_ALIAS.get(unit, unit), ())
+    size = abs(wanted.value) or 1.0
+    best = next((over for least, over, _ in steps if size >= least), 1.0)
+    names = sorted(known.shown, key=lambda name: not math.isclose(_ratio(known, name), best))
+    texts = (_spelled(wanted, name, known.spellings[name]) for name in names)
+    return next(text for text in texts if parse(text, unit) == wanted)
+
+
+def _ratio(known: _Unit, name: str) -> float:
+    times, over = known.spellings[name]
+    return times / over
+
+
+def spell_span(span: Span, unit: str) -> str:
+    """Write a range so that `parse_span` gives back these very floats: "6..16 mm2".
+
+    Raises
+    ------
+    KeyError : `unit` is not one of `UNITS`
+    """
+    known = UNITS[unit]
+    name = next(name for name in known.shown if _ratio(known, name) == 1)
+    low, high = (_in(end, known.spellings[name]) for end in span)
+    return f"{low}..{high} {name}"
+
+
+def _spelled(wanted: Quantity, name: str, scale: tuple[float, float]) -> str:
+    """In one spelling of the unit."""
+    figures = [wanted.value] if wanted.spread is None else [wanted.value, wanted.spread]
+    return f"{' ± '.join(_in(figure, scale) for figure in figures)} {name}".strip()
+
+
+def _in(figure: float, scale: tuple[float, float]) -> str:
+    """Digits of a float in another unit: its own, with the point moved."""
+    from decimal import Decimal
+
+    shifted = Decimal(repr(figure)) * Decimal(scale[1]) / Decimal(scale[0])
+    plain = f"{shifted.normalize():f}"
+    return plain if len(plain) <= 20 else str(shifted.normalize())
 
 
 def show_apart(value: float, other: float, unit: str) -> tuple[str, str]:

@@ -225,3 +225,19 @@ def test_figures_near_nothing_are_still_told_apart():
     first, second = show_apart(4e-7, 5e-7, "V")
 
     assert first != second
+
+
+@pytest.mark.parametrize(
+    ("texts", "unit"),
+    [
+        (("30 mA", "0.03 A", "0.00003 kA", "30000 uA", "3e-5 kA", "3.0E4 µA"), "A"),
+        (("18.7 m", "1870 cm", "18700 mm", "0.0187 km"), "m"),
+        (("0.07 ohm", "70 mohm", "0.00007 kohm", "7e-8 Mohm"), "ohm"),
+        (("4.6 kVA", "4600 VA", "0.0046 MVA"), "VA"),
+        (("100 nF", "0.1 uF", "100000 pF", "0.0001 mF", "1e-7 F"), "F"),
+        (("300 ms", "0.3 s", "300000 us"), "s"),
+    ],
+)
+def test_a_figure_is_the_same_in_whatever_unit_it_is_written(texts, unit):
+    """To the last bit, so that a limit is met in one spelling and in all."""
+    assert len({parse(text, unit) for text in texts}) == 1

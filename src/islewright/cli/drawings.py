@@ -8,6 +8,7 @@ import click
 
 from islewright.cli.job import job_argument, refuse, studied
 from islewright.cli.text import say
+from islewright.job.keep import keep_text
 
 
 @click.command()
@@ -25,7 +26,7 @@ def drawings(job: str, to: str) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name, svg in pictures(studied(job)):
-            (folder / name).write_text(svg, encoding="utf-8")
+            keep_text(folder / name, svg)
             written += 1
     except OSError as bad:
         raise refuse(f"{to} cannot be written: {bad.strerror or bad}") from None

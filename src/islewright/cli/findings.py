@@ -10,6 +10,7 @@ import click
 
 from islewright.cli.job import form_of, job_argument, refuse, studied
 from islewright.cli.text import letters, say
+from islewright.job.keep import keep_text
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
@@ -34,7 +35,7 @@ def findings(job: str, form: str | None, to: str | None) -> None:
         click.echo(letters(text) if chosen == "markdown" else text, nl=False)
         return
     try:
-        Path(to).write_text(text, encoding="utf-8", newline="")
+        keep_text(to, text)
     except OSError as bad:
         raise refuse(f"{to} cannot be written: {bad.strerror or bad}") from None
     say(f"Wrote {to}")

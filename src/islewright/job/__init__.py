@@ -1,8 +1,9 @@
 """What the electrician knows: a job file read, checked and turned into parts.
 
 Belongs here: the parts of a job and what a gap in them means, reading with positions,
-checks of names and references, open questions, the schema. Does not belong here: anything
-computed from a job (`network`, `rules`), figures of a standard (`tables`).
+checks of names and references, open questions, the schema, writing it as a file again.
+Does not belong here: anything computed from a job (`network`, `rules`), figures of a
+standard (`tables`).
 
     BadJob      the file cannot be taken as a job; holds all its problems
     Unknown     a figure was asked for that the job does not state
@@ -19,8 +20,20 @@ if TYPE_CHECKING:
     from islewright.job.problem import BadJob, Problem
     from islewright.job.read import read_job
     from islewright.job.schema import job_schema
+    from islewright.job.write import save_job, write_equipment, write_job
 
-__all__ = ["BadJob", "Gap", "Job", "Problem", "Unknown", "job_schema", "read_job"]
+__all__ = [
+    "BadJob",
+    "Gap",
+    "Job",
+    "Problem",
+    "Unknown",
+    "job_schema",
+    "read_job",
+    "save_job",
+    "write_equipment",
+    "write_job",
+]
 
 _FILE_OF = {
     "BadJob": "problem",
@@ -30,6 +43,9 @@ _FILE_OF = {
     "Unknown": "gap",
     "job_schema": "schema",
     "read_job": "read",
+    "save_job": "write",
+    "write_equipment": "write",
+    "write_job": "write",
 }
 
 

@@ -19,6 +19,7 @@ from typing import Any
 from islewright.job.checked import RESERVED
 from islewright.job.equipment import KINDS
 from islewright.job.isolation import Isolation
+from islewright.job.keep import keep_text
 from islewright.job.kinds import Date, Frequency, Name, Voltage
 from islewright.job.model import (
     Board,
@@ -85,8 +86,8 @@ def write_new_job(path: Path, answers: Answers) -> tuple[Path, Path]:
         if file.exists():
             raise FileExistsError(f"{file} is there already; nothing was written")
     texts = new_job_text(answers), new_equipment_text(answers)
-    path.write_text(texts[0], encoding="utf-8")
-    shelf.write_text(texts[1], encoding="utf-8")
+    keep_text(path, texts[0])
+    keep_text(shelf, texts[1])
     return path, shelf
 
 

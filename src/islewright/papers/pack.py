@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from islewright.job.keep import keep_bytes
 from islewright.papers import (
     asking,
     by_hand,
@@ -85,7 +86,7 @@ def write_pack(
     date = datetime.date.fromisoformat(study.job.head.date)
     pdf = set_pdf(pages(study, sections=sections), date)
     target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_bytes(pdf)
+    keep_bytes(target, pdf)
     return target
 
 
@@ -107,7 +108,7 @@ def write_survey(study: Study | None, path: str | os.PathLike[str]) -> Path:
     date = FORM_DAY if study is None else datetime.date.fromisoformat(study.job.head.date)
     pdf = set_pdf(survey_pages(study), date)
     target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_bytes(pdf)
+    keep_bytes(target, pdf)
     return target
 
 

@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import FrozenInstanceError, dataclass
 from math import isfinite
-from typing import Any, NoReturn, cast
+from typing import Any, NoReturn
 
 from islewright.units import show
 
@@ -329,7 +329,7 @@ def found(demand: Demand, place: str, mode: str, state: str, verdict: Verdict) -
     """One finding; it does not change any more."""
     made = _Open(demand, place, mode, state, verdict)
     made.__class__ = Finding
-    return cast("Finding", made)
+    return made  # type: ignore[return-value]  # it has just become one
 
 
 def _number(value: float) -> float | None:

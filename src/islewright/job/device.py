@@ -5,6 +5,7 @@ the facts that have no short form (direction of feed, least voltage) only exist 
 """
 
 import re
+from functools import lru_cache
 from typing import Any, ClassVar, Literal
 
 from islewright.job.backing import Backing
@@ -26,6 +27,13 @@ _SHORT = re.compile(
 _ALLOWED = "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A"
 
 
+@lru_cache(maxsize=256)
+def _words(text: str) -> dict[str, str] | None:
+    """The words of a short form; a board has the same few devices over and over."""
+    match = _SHORT.fullmatch(text.strip())
+    return None if match is None else match.groupdict()
+
+
 def read_device(text: str) -> dict[str, Any]:
     """Turn the short form of a device into the keys of its long form.
 
@@ -33,10 +41,9 @@ def read_device(text: str) -> dict[str, Any]:
     ------
     PydanticCustomError : not a device
     """
-    match = _SHORT.fullmatch(text.strip())
-    if match is None:
+    word = _words(text)
+    if word is None:
         raise refuse(text, _ALLOWED)
-    word = match.groupdict()
     long: dict[str, Any] = {"curve": word["curve"], "rated current": f"{word['i_n']} A"}
     if word["icn"]:
         long["breaking capacity"] = word["icn"]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Callable
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.network.alive import alive
 from islewright.network.fault import Faults, Ports, line_currents
+from islewright.network.fault_plan import At
 from islewright.network.limit import (
     ALL_TOGETHER,
     EACH_BY_ITSELF,
@@ -34,13 +35,6 @@ if TYPE_CHECKING:
 
     Complex = NDArray[np.complex128]
     Integers = NDArray[np.intp]
-
-
-class At(NamedTuple):
-    """One earth fault: its row among the ports and its column in the solution."""
-
-    row: int
-    column: int
 
 
 class EarthFaults:
@@ -143,26 +137,21 @@ class EarthFaults:
 
     @cached_property
     def _at(self) -> dict[tuple[str, str], list[At]]:
-        found: dict[tuple[str, str], list[At]] = {}
-        names = self.ports.names
-        fed: dict[tuple[str, str], bool] = {}
-        for column, row in enumerate(self.rows.tolist()):
-            place, end, kind = names[row]
-            key = place, kind
-            if key not in fed:
-                fed[key] = self._is_fed(place, kind.partition("-")[0])
-            if fed[key]:
-                found.setdefault((place, end), []).append(At(row, column))
-        return found
-
-    def _is_fed(self, place: str, line: str) -> bool:
-        """Whether the state feeds a line there; a line that may be fed counts as fed."""
+        every = self.ports.plan.earth_ends
         if self.solved.state.mode is not Mode.ISLAND:
-            return True
+            return every
+        names = self.ports.names
+        return {
+            there: [at for at in found if self._is_fed(there[0], names[at.row].kind)]
+            for there, found in every.items()
+        }
+
+    def _is_fed(self, place: str, kind: str) -> bool:
+        """Whether the island feeds a fault's line; a line that may be fed counts as fed."""
         word, _, name = place.partition(" ")
         part = self.job.circuits[name] if word == "circuit" else self.job.cables[name]
         try:
-            return bool(alive(self.job, part, (line,)))
+            return bool(alive(self.job, part, (kind.partition("-")[0],)))
         except Unknown:
             return True
 

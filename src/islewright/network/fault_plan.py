@@ -50,6 +50,13 @@ class FaultName(NamedTuple):
     kind: str
 
 
+class At(NamedTuple):
+    """One earth fault: its row among the ports, its column among the earth faults."""
+
+    row: int
+    column: int
+
+
 class FaultPlan:
     """Which faults a house can have, with `count` ports each; the same hot and cold.
 
@@ -86,6 +93,16 @@ class FaultPlan:
     def to_earth(self) -> Integers:
         """Rows of the faults to the protective conductor."""
         return np.flatnonzero(self.earthed)
+
+    @cached_property
+    def earth_ends(self) -> dict[tuple[str, str], list[At]]:
+        """The faults to the protective conductor of each place and end, in order of lines."""
+        found: dict[tuple[str, str], list[At]] = {}
+        names = self.names
+        for column, row in enumerate(self.to_earth.tolist()):
+            place, end, _ = names[row]
+            found.setdefault((place, end), []).append(At(row, column))
+        return found
 
     @cached_property
     def position(self) -> dict[FaultName, int]:

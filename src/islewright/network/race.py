@@ -16,7 +16,8 @@ from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job
-from islewright.network.earth_faults import At, EarthFaults
+from islewright.network.earth_faults import EarthFaults
+from islewright.network.fault_plan import At
 from islewright.network.order import alive_after, ranked_bars, worse_of
 from islewright.network.places import canonical
 from islewright.network.sheet import RaceBar, RaceRow

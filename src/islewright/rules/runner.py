@@ -6,6 +6,7 @@ A rule on something that the rule set does not know ("not applicable") says noth
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import TYPE_CHECKING
 
 from islewright.findings import Demand, Finding, Question, Remedy, Status, Verdict, found
@@ -43,9 +44,11 @@ def run(of: Study) -> Iterator[Finding]:
             for here in where:
                 verdict = judge(of, rule, here)
                 if verdict is not None:
-                    yield _found(demand, here, verdict)
+                    told, state = _WORDS[mode]
+                    yield found(demand, here.place, told, verdict.state or state, verdict)
 
 
+@cache
 def demanded(rules: Profile, rule: Rule) -> Demand:
     """What all findings of a rule have in common under a profile."""
     return Demand(

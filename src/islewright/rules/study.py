@@ -17,8 +17,9 @@ from islewright.job.model import Job
 from islewright.job.questions import RankedQuestion, rank
 from islewright.network.alive import island_has_board
 from islewright.network.build import build
-from islewright.network.earth_faults import At, EarthFaults
+from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
+from islewright.network.fault_plan import At
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow, Reach
@@ -192,7 +193,14 @@ class Study:
         ------
         Unknown : a board's demand factor is not stated
         """
-        return self.loaded(GRID if mode is Mode.GRID else ISLAND)
+        flow = self._flow_of.get(mode)
+        if flow is None:
+            flow = self._flow_of[mode] = self.loaded(GRID if mode is Mode.GRID else ISLAND)
+        return flow
+
+    @cached_property
+    def _flow_of(self) -> dict[Mode, LoadFlow]:
+        return {}
 
     def loaded(self, state: State, *, without: str = "") -> LoadFlow:
         """A state with every circuit that it feeds at its demand factor times I_b.

@@ -131,7 +131,8 @@ def _stub(house: House, name: str, circuit: Circuit) -> Stub:
     bar = bar_behind(circuit.board, circuit.behind)
     neutral = _named_bar(house, circuit) if circuit.neutral_at is not None else bar
     bars = {"PE": circuit.board, "N": neutral}
-    ways = [circuit_way(circuit, c) for c in conductors]
+    line = circuit_way(circuit, "L")
+    ways = [circuit_way(circuit, c) if c == "PE" else line for c in conductors]
     per_m = float(house.profile.number("network.capacitance_per_metre"))
     return Stub(
         circuit=name,

@@ -137,7 +137,8 @@ class EarthFaults:
 
     @cached_property
     def _at(self) -> dict[tuple[str, str], list[At]]:
-        every = self.ports.plan.earth_ends
+        plan = self.ports.plan
+        every = plan.earth_ends if self.rows is plan.to_earth else plan.ends_of(self.rows)
         if self.solved.state.mode is not Mode.ISLAND:
             return every
         names = self.ports.names

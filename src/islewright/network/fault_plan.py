@@ -51,7 +51,7 @@ class FaultName(NamedTuple):
 
 
 class At(NamedTuple):
-    """One earth fault: its row among the ports, its column among the earth faults."""
+    """One fault of some: its row among all, its column among these."""
 
     row: int
     column: int
@@ -97,9 +97,13 @@ class FaultPlan:
     @cached_property
     def earth_ends(self) -> dict[tuple[str, str], list[At]]:
         """The faults to the protective conductor of each place and end, in order of lines."""
+        return self.ends_of(self.to_earth)
+
+    def ends_of(self, rows: Integers) -> dict[tuple[str, str], list[At]]:
+        """Some faults by their place and end; their columns are in the order of the rows."""
         found: dict[tuple[str, str], list[At]] = {}
         names = self.names
-        for column, row in enumerate(self.to_earth.tolist()):
+        for column, row in enumerate(rows.tolist()):
             place, end, _ = names[row]
             found.setdefault((place, end), []).append(At(row, column))
         return found

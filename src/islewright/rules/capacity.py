@@ -14,6 +14,7 @@ from functools import lru_cache
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Circuit, Job, Laying
+from islewright.job.once import once_a_job, once_a_part
 from islewright.rules.registry import Unlisted
 from islewright.tables.cable import (
     ambient_factor,
@@ -193,11 +194,62 @@ def loaded_conductors(job: Job, lines: tuple[str, ...], cores: tuple[str, ...]) 
     return 3 if len(lines) > 2 else 2
 
 
+@once_a_part
 def loaded_in(job: Job, circuit: Circuit) -> int:
-    """Loaded conductors of a circuit, 2 or 3; cores left out are those that it needs."""
+    """Loaded conductors of a circuit, 2 or 3; cores left out are those that it needs.
+
+    Circuits that share a neutral run together and load every line and the neutral; the two
+    halves of a split phase only relieve it.
+
+    Raises
+    ------
+    Unknown : its lines are not stated, or whose neutral it or a neighbour behind its RCD has
+    """
     lines = job.lines_of(circuit)
     needed = circuit.gap("cores") is Gap.LEFT_OUT
-    return loaded_conductors(job, lines, (*lines, "N") if needed else circuit.cores)
+    alone = loaded_conductors(job, lines, (*lines, "N") if needed else circuit.cores)
+    if alone == 3:
+        return alone
+    together = _with_its_neutral(job, circuit)
+    all_lines = [line for one in together for line in job.lines_of(one)]
+    relieved = job.supply.form == "split phase" and len(set(all_lines)) == len(all_lines)
+    return 2 if len(together) == 1 or relieved else 3
+
+
+def _with_its_neutral(job: Job, circuit: Circuit) -> list[Circuit]:
+    """The circuits that come back through one core, this one among them."""
+    names, asked = _owner_by_name(job)
+    key = circuit.board, _behind(circuit)
+    if key in asked:
+        raise Unknown(asked[key])
+    owner = circuit.neutral_with or names.get(id(circuit))
+    if owner is None or owner not in job.circuits:
+        return [circuit]
+    sharers = [one for one in job.circuits.values()
+               if one.has("neutral_with") and one.neutral_with == owner]  # fmt: skip
+    return [job.circuits[owner], *sharers]
+
+
+@once_a_job
+def _owner_by_name(job: Job) -> tuple[dict[int, str], dict[tuple[str, str | None], Question]]:
+    """Name of each circuit whose neutral others share, and where it is asked in vain whose it is.
+
+    Returns
+    -------
+    names by the circuit's identity; questions by board and RCD
+    """
+    shared = {str(c.neutral_with) for c in job.circuits.values() if c.has("neutral_with")}
+    names = {id(job.circuits[name]): name for name in shared if name in job.circuits}
+    asked = {
+        (circuit.board, _behind(circuit)): circuit.question("neutral_with")
+        for circuit in job.circuits.values()
+        if circuit.gap("neutral_with") is Gap.UNKNOWN
+    }
+    return names, asked
+
+
+def _behind(circuit: Circuit) -> str | None:
+    return circuit.behind if circuit.has("behind") else None
 
 
 def larger_cable(laying: Laying, loaded: int, needed_a: float) -> str | None:

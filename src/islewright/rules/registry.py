@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
-    "supply", "overload", "ring", "rotation", "short_circuit",
+    "supply", "overload", "ring", "rotation", "rcd_current", "short_circuit",
     "disconnection", "island", "residual", "residual_type", "residual_series", "residual_trip",
     "feed", "charging", "neutral", "neutral_current",
     "neutral_switching", "bond", "borrowed",

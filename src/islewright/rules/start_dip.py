@@ -124,6 +124,8 @@ def _share(study: Study, here: Here, flow: LoadFlow, more_amps: float) -> float:
     u_0 = float(study.job.supply.nominal_voltage_v)
     if "N" in far:
         return min(abs(far[line] - far["N"]) for line in lines) / u_0
+    if len(lines) < 2:  # one line and no neutral: nothing to draw from
+        raise Unknown(study.job.circuits[here.name].question("cores"))
     across = 2.0 if study.job.supply.form == "split phase" else sqrt(3)
     return min(abs(far[a] - far[b]) for a, b in combinations(lines, 2)) / (across * u_0)
 

@@ -251,9 +251,12 @@ def _lifted(study: Study, mode: Mode, places: list[str]) -> tuple[float, str, st
     found = [
         (volts(place, line, y) - volts(reference, line, y), place, line)
         for place in places
-        for line in _lines_at(study, place)
+        for line in _lines_at(study, place, reference)
         for y in (x + more for more in _on_one_line(study, solved, mode))
     ]
+    if not found:
+        ask = f"Which cable brings a line and the neutral to {places[0]}?"
+        raise Unknown(Question(field="cables", ask=ask))
     worst, place, line = max(found)
     return worst, place, line, _fed(study.job, mode)
 
@@ -265,17 +268,18 @@ def _on_one_line(study: Study, solved: Solved, mode: Mode) -> list[Complex]:
         return [none]
     amps = float(job.inverter.rated_va) / float(job.supply.nominal_voltage_v)
     found, neutral = [none], solved.at(INVERTER, "N")
-    for line in _lines_at(study, INVERTER):
+    for line in _lines_at(study, INVERTER, "supply"):
         volts = solved.voltage("supply", line, to=("supply", "N"))
         column = solved.inverse[:, solved.at(INVERTER, line)] - solved.inverse[:, neutral]
         found.append(column * amps * volts / abs(volts))
     return found
 
 
-def _lines_at(study: Study, place: str) -> list[str]:
+def _lines_at(study: Study, *places: str) -> list[str]:
+    """Lines that reach all of some places, where their neutral does too."""
     index = study.net.parts.index
-    fed = [line for line in study.job.phases if f"{place}.{line}" in index]
-    return fed if f"{place}.N" in index else []
+    fed = [line for line in study.job.phases if all(f"{at}.{line}" in index for at in places)]
+    return fed if all(f"{at}.N" in index for at in places) else []
 
 
 def _fed(job: Job, mode: Mode) -> list[str]:

@@ -57,6 +57,6 @@ def test_the_gaps_of_a_job_are_those_left_out_and_unknown():
     assert len(fields) == len(set(fields))
     first = {field.split(".")[0]: None for field in fields}
     assert list(first) == [
-        "place", "supply", "earthing", "equipment", "isolation", "boards", "cables", "circuits",
-        "two-pole enclosure", "battery inverter",
+        "place", "supply", "earthing", "equipment", "isolation", "generator inlet", "boards",
+        "cables", "circuits", "two-pole enclosure", "battery inverter",
     ]  # fmt: skip

@@ -24,6 +24,7 @@ _CHECKS = (
     references.arresters_are_behind_an_rcd_that_is_there,
     references.other_places_are_there,
     references.pv_feeds_in_at_a_board,
+    references.the_generator_feeds_a_board,
     references.equipment_stands_at_a_place_that_is_there,
     references.equipment_is_described,
     references.the_rule_set_is_there,

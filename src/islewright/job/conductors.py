@@ -68,7 +68,9 @@ def _lines(c: Checked, loc: Loc, conductors: Iterable[str]) -> Iterator[Problem]
 
 
 def lines_are_those_of_the_supply(c: Checked) -> Iterator[Problem]:
-    """No cable, circuit or main switch has a line that the supply does not have."""
+    """No cable, circuit, generator or main switch has a line that the supply does not have."""
+    inlet = stated(c.job, "generator")
+    yield from _lines(c, ("generator inlet", "lines"), (inlet and stated(inlet, "lines")) or ())
     for name, cable in c.job.cables.items():
         yield from _lines(c, ("cables", name, "cores"), cable.cores)
     for name, board in c.job.boards.items():

@@ -16,20 +16,17 @@ from islewright.job.charging import Charging
 from islewright.job.device import DeviceField, FaultWave, Rcd
 from islewright.job.ends import Entering
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
+from islewright.job.generator import GeneratorInlet
 from islewright.job.isolation import Isolation
 from islewright.job.kinds import (
-    AS_LINE,
     Conductors,
-    Count,
     Current,
     Date,
     EarthResistance,
-    EarthSize,
     FileNames,
     Frequency,
     Length,
     Lines,
-    Millimetres,
     Multiple,
     Name,
     Power,
@@ -37,25 +34,21 @@ from islewright.job.kinds import (
     Resistance,
     Share,
     Size,
-    SoilResistivity,
-    Spacing,
-    Temperature,
     Time,
     Voltage,
 )
+from islewright.job.laying import STATE, Existing, Laying
 from islewright.job.operator import OperatorLimits, SupplyVoltage
 from islewright.job.part import Part, fact
 from islewright.job.shedding import Shedding
 from islewright.job.spot import Spot
 
-Existing = Literal["existing", "new"]
 _PHASES = {
     "one phase": ("L1",),
     "three phases": ("L1", "L2", "L3"),
     "split phase": ("L1", "L2"),
 }
 T = TypeVar("T", IslandingSwitch, Inverter, Battery, PvArray)
-_STATE = "Is it existing or new?"
 
 
 class Head(Part):
@@ -172,7 +165,7 @@ class Run(Part):
     size_mm2: Size = fact("size", "Which cross-section has the conductor?", "measure it")
     length_m: Length = fact("length", "How long is the conductor?", "measure along the run")
     material: Literal["copper", "aluminium"] = fact("material", "Of what metal?", default="copper")
-    state: Existing = fact("state", _STATE)
+    state: Existing = fact("state", STATE)
 
 
 class Electrode(Part):
@@ -196,7 +189,7 @@ class Electrode(Part):
         "a foundation or ring in moist soil, or readings of dry and frosty seasons; a rod alone "
         "does not",
     )
-    state: Existing = fact("state", _STATE)
+    state: Existing = fact("state", STATE)
 
 
 class Earthing(Part):
@@ -281,7 +274,7 @@ class Placed(Part):
         "At which of the other places does it stand?",
         "left out or `none`: at the job's place; left out, all that hang there have the same `at`",
     )
-    state: Existing = fact("state", _STATE)
+    state: Existing = fact("state", STATE)
     line: Lines = fact("line", "On which line does a single-phase inverter work?")
     settings: Settings = fact("settings", "Which settings are to be entered?")
     current_sensors: Sensor = fact("current sensors", "Where are the current sensors?")
@@ -325,73 +318,7 @@ class Board(Part):
         "surge arrester", "Has the board a surge arrester?", "look"
     )
     rcds: dict[str, Rcd] = fact("RCDs", "Which RCDs are in the board?", default={})
-    state: Existing = fact("state", _STATE)
-
-
-class Laying(Part):
-    """How a cable is made and laid: everything that its current-carrying capacity needs."""
-
-    type: Name = fact("type", "Which cable type is it?", "read the sheath", default="")
-    size_mm2: Size = fact(
-        "size", "Which cross-section has the cable?", "read the sheath or measure"
-    )
-    earth_mm2: EarthSize | None = fact(
-        "earth",
-        "Which cross-section has the protective conductor?",
-        "read the sheath or measure; `as line` where it has the lines' cross-section",
-    )
-    earth_run: Literal["in the cable", "separate, protected", "separate, not protected"] = fact(
-        "earth runs", "Is the protective conductor in the cable or conduit?", default="in the cable"
-    )
-    second_earth_mm2: Size | None = fact(
-        "second earth", "Which cross-section has a second protective conductor?", default=None
-    )
-    length_m: Length = fact("length", "How long is the cable?", "measure along the route")
-    material: Literal["copper", "aluminium"] = fact(
-        "material", "Of what metal are the cores?", "look"
-    )
-    insulation: Literal["PVC", "XLPE"] = fact(
-        "insulation", "Which insulation has it?", "read the sheath"
-    )
-    method: Literal["A1", "A2", "B1", "B2", "C", "D1", "D2", "E", "F", "G"] = fact(
-        "method",
-        "How is it laid?",
-        "A1/A2 in insulated wall, B1/B2 in conduit, C on the wall, "
-        "D1/D2 in the ground, E/F/G free in air",
-    )
-    ambient_c: Temperature = fact(
-        "ambient", "How warm is it along the route?", "judge the warmest part"
-    )
-    grouped_with: Count = fact(
-        "grouped circuits",
-        "How many loaded circuits run together, this one included?",
-        "count them",
-    )
-    spacing: Spacing = fact(
-        "spacing",
-        "How far apart do the buried cables lie that run together?",
-        "left out, they touch, which is the worst",
-        default="touching",
-    )
-    insulated_m: Length | None = fact(
-        "in insulation",
-        "Over which length does thermal insulation surround the cable all round?",
-        "look in loft and walls; `none` where none does",
-    )
-    soil_k_m_per_w: SoilResistivity = fact(
-        "soil resistivity", "What is the soil's thermal resistivity?"
-    )
-    outside_diameter_mm: Millimetres = fact(
-        "outside diameter", "How thick is the cable?", "measure it"
-    )
-    state: Existing = fact("state", _STATE)
-
-    @property
-    def pe_mm2(self) -> float | None:
-        """Cross-section of the protective conductor [mm²]; None where there is none."""
-        if self.earth_mm2 is None:
-            return None
-        return self.size_mm2 if self.earth_mm2 == AS_LINE else float(self.earth_mm2)
+    state: Existing = fact("state", STATE)
 
 
 class Cable(Entering, Laying):
@@ -530,6 +457,11 @@ class Job(Part):
     earthing: Earthing = fact("earthing", "How is the house earthed?", default=...)
     placement: Placement = fact("equipment", "Which equipment?", default=...)
     isolation: Isolation = fact("isolation", "How is the inverter isolated?")
+    generator: GeneratorInlet | None = fact(
+        "generator inlet",
+        "Has the house an inlet or a change-over for a generator?",
+        "look at the outer walls and beside the boards; `none` where there is none",
+    )
     boards: dict[str, Board] = fact("boards", "Which boards are there?", default=...)
     same_for_all_cables: SameFor | None = fact("same for all cables", "", default=None)
     same_for_all_circuits: SameFor | None = fact("same for all circuits", "", default=None)

@@ -125,6 +125,15 @@ def pv_feeds_in_at_a_board(c: Checked) -> Iterator[Problem]:
             yield c.places.problem(loc, board, allowed)
 
 
+def the_generator_feeds_a_board(c: Checked) -> Iterator[Problem]:
+    """`feeds` names a board."""
+    inlet = stated(c.job, "generator")
+    feeds = inlet and stated(inlet, "feeds")
+    if feeds:
+        loc: Loc = ("generator inlet", "feeds")
+        yield from c.refer(loc, feeds, c.boards, "board of this job")
+
+
 def equipment_stands_at_a_place_that_is_there(c: Checked) -> Iterator[Problem]:
     """`place` names one of the other places, and each of those has something that stands there."""
     used, others = set(), stated(c.job, "other_places") or {}

@@ -18,6 +18,7 @@ from typing import Any
 
 from islewright.job.checked import RESERVED
 from islewright.job.equipment import KINDS
+from islewright.job.generator import GeneratorInlet
 from islewright.job.isolation import Isolation
 from islewright.job.keep import keep_text
 from islewright.job.kinds import Date, Frequency, Name, Voltage
@@ -174,7 +175,8 @@ def _opening(answers: Answers) -> list[str]:
         lines += _asked(Placed, 2, leave_out=("model", *leave_out))
     for key in ("battery", "PV array"):
         lines += [f"  {_opened(Placement, key)}", *_asked(Placed, 2, leave_out=_INVERTER_ONLY)]
-    return [*lines, "", _opened(Job, "isolation"), *_asked(Isolation, 1)]
+    lines += ["", _opened(Job, "isolation"), *_asked(Isolation, 1)]
+    return [*lines, "", _opened(Job, "generator inlet"), *_asked(GeneratorInlet, 1)]
 
 
 def _boards(answers: Answers) -> list[str]:

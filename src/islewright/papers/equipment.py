@@ -24,6 +24,7 @@ def equipment(job: Job) -> list[dict[str, str]]:
         ),
         *(_board(name, board) for name, board in job.boards.items()),
         *_placed(job),
+        *_generator(job),
         *_electrode(job),
     ]
 
@@ -91,6 +92,16 @@ def _pv(job: Job) -> str:
     volts = stated(lambda: job.pv and job.pv.open_circuit_v, "V")
     coupling = stated(lambda: job.pv and job.pv.coupling)
     return f"{power}, up to {volts}, coupled at {coupling}"
+
+
+def _generator(job: Job) -> Iterator[dict[str, str]]:
+    if job.gap("generator") is not None or job.generator is None:
+        return
+    inlet = job.generator
+    power, joined = stated(lambda: inlet.power_va, "VA"), stated(lambda: inlet.joined_by)
+    what = f"generator, {stated(lambda: inlet.generator)}"
+    at = f"feeds {stated(lambda: inlet.feeds)}"
+    yield _row(what, "", at, f"{power}, {joined}", DOES_NOT_APPLY)
 
 
 def _electrode(job: Job) -> Iterator[dict[str, str]]:

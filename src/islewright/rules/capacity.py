@@ -13,7 +13,8 @@ from functools import lru_cache
 
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
-from islewright.job.model import Circuit, Job, Laying
+from islewright.job.laying import Laying
+from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job, once_a_part
 from islewright.rules.registry import Unlisted
 from islewright.tables.cable import (

@@ -6,7 +6,8 @@ import math
 
 from islewright.findings import Verdict, at_most
 from islewright.job.device import Device
-from islewright.job.model import Cable, Job, Laying
+from islewright.job.laying import Laying
+from islewright.job.model import Cable, Job
 from islewright.network.state import Mode
 from islewright.rules.capacity import (
     CAPACITY,

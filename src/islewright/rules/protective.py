@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import cache, partial
 
 from islewright.findings import Remedy, Status, Verdict, at_least
-from islewright.job.model import Laying
+from islewright.job.laying import Laying
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.way import Guard

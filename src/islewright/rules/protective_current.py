@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit, Job, Laying
+from islewright.job.laying import Laying
+from islewright.job.model import Circuit, Job
 from islewright.network.places import INVERTER
 from islewright.network.state import Mode
 from islewright.network.way import cables_to

@@ -31,7 +31,7 @@ CHAPTERS = (
     "ac_sources",
     "switching", "isolating",
     "entry", "surge", "surge_neutral",
-    "place", "surroundings",
+    "place", "surroundings", "generator", "generator_current",
 )  # fmt: skip
 
 

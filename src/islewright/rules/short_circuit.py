@@ -8,7 +8,8 @@ from functools import partial
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.backing import Backing
 from islewright.job.device import Device
-from islewright.job.model import Cable, Circuit, Laying
+from islewright.job.laying import Laying
+from islewright.job.model import Cable, Circuit
 from islewright.network.race import overcurrent_time_s
 from islewright.network.state import Mode
 from islewright.network.way import Guard, device_end, guards_upstream, source_end

@@ -12,7 +12,7 @@ NOT_COVERED = (
     "Where arc-fault devices are asked for; vehicles that feed back into the house.",
     "Whether a surge arrester is required; terminals and glands of boards and of d.c. cables.",
     "Clear spaces round the equipment, altitude, sun, vehicles and gas meters beside the battery.",
-    "A generator and its inlet: interlock, bond, power, and every fault while it feeds.",
+    "Every fault, voltage and motor start while a generator feeds; its exhaust, fuel and noise.",
     "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",
     "Charging of the battery on top of the house's demand; several motors starting at once.",
     "Lightning protection, data links, metering, the operator's consent.",

@@ -7,7 +7,8 @@ from functools import lru_cache
 from typing import NamedTuple
 
 from islewright.job.device import Device
-from islewright.job.model import Circuit, Laying
+from islewright.job.laying import Laying
+from islewright.job.model import Circuit
 from islewright.tables.conductor import k_factor
 from islewright.tables.device import (
     breaking_capacities_a,

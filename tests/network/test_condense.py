@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from islewright.network.condense import Response
 from islewright.network.solve import Solved
 from islewright.network.state import GRID, STATES
 from tests.network.examples import NAMES, network
@@ -31,6 +32,21 @@ def test_every_state_has_the_same_voltages_either_way(name, state, case):
     at = solved.layout.nodes + np.flatnonzero([b.emf != 0 for b in solved.parts.branches])
     largest = np.abs(whole[:, at]).max()
     assert np.abs(solved.inverse[:, at] - whole[:, at]).max() <= 1e-9 * largest
+
+
+@pytest.mark.parametrize("state", STATES, ids=lambda s: s.name)
+@pytest.mark.parametrize("name", NAMES)
+def test_single_columns_are_those_of_the_whole(name, state):
+    """And what bounds the condition bounds it from above, not by more than some powers of two."""
+    solved = network(name).solved(state)
+    response = Response(solved.layout.condensed, opened(solved))
+    each = np.arange(len(solved.inverse))
+
+    columns, bound = response.columns(each), response.largest_column()
+
+    whole = response.whole
+    assert np.abs(columns - whole).max() <= 1e-9 * np.abs(whole).max()
+    assert np.abs(whole).sum(axis=0).max() <= bound <= 64 * np.abs(whole).sum(axis=0).max()
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -499,7 +499,7 @@ class Job(Part):
         return None if placed is None else self._kind(placed, PvArray)
 
     def _kind(self, placed: Placed, kind: type[T]) -> T:
-        found = self._equipment[placed.model]
+        found = self.__pydantic_private__["_equipment"][placed.model]  # type: ignore[index]
         if not isinstance(found, kind):
             msg = f"{placed.model} is not a {kind.__name__}"
             raise TypeError(msg)

@@ -6,6 +6,7 @@ of a layout; a state inverts what is left. Exact: block elimination, no iteratio
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -60,11 +61,11 @@ class Condensed:
         self._room = np.empty_like(matrix)
 
     def reaches(self, unknowns: Integers) -> bool:
-        """Whether all of these lie in the rest, so that `inverse` may open them."""
+        """Whether all of these lie in the rest, so that a state may open them."""
         return bool((self._back[unknowns] >= len(self._inner)).all())
 
-    def inverse(self, opened: Integers) -> Complex:
-        """Inverse of the matrix with the branches `opened` held at no current.
+    def rest_of(self, opened: Integers) -> Complex:
+        """Inverse of what is left, with the branches `opened` held at no current.
 
         Raises
         ------
@@ -75,16 +76,99 @@ class Condensed:
         left[at, :] = 0
         left[:, at] = 0
         left[at, at] = 1
+        return np.linalg.inv(left).astype(np.complex128, copy=False)
+
+    def whole(self, rest: Complex) -> Complex:
+        """Inverse of the whole matrix, in its own order."""
         n = len(self._inner)
         found = self._room  # the same for every state: new memory of this size costs much
-        found[n:, n:] = np.linalg.inv(left)
+        found[n:, n:] = rest
         for way in self._ways:
-            found[way.rows, n:] = -way.brought(found[n:, n:])
+            found[way.rows, n:] = -way.brought(rest)
         found[n:, :n] = found[:n, n:].T
         for way in self._ways:  # rows of the bars' own, by the columns of what they hang on
             found[way.rows, :n] = self._own[way.rows] - way.brought(found[n:, :n])
         back: Complex = found.take(self._flat)
         return back
+
+    def columns(self, rest: Complex, unknowns: Integers) -> Complex:
+        """Some columns of that inverse (u, k)."""
+        n, at = len(self._inner), self._back[unknowns]
+        found = np.empty((len(self._back), len(at)), dtype=np.complex128)
+        for k, j in enumerate(at.tolist()):
+            found[n:, k] = rest[:, j - n] if j >= n else -(rest @ self._way_to(j))
+        found[:n] = np.where(at < n, self._own[:, np.minimum(at, n - 1)], 0) if n else 0
+        for way in self._ways:
+            found[way.rows] -= way.brought(found[n:])
+        return found.take(self._back, axis=0)
+
+    def _way_to(self, inner: int) -> Complex:
+        """Volts of one inner unknown per unknown of the rest (r)."""
+        found = np.zeros(len(self._rest), dtype=np.complex128)
+        way = next(each for each in self._ways if inner < each.rows.stop)
+        bar, k = divmod(inner - way.rows.start, way.volts.shape[1])
+        found[way.to[bar]] = way.volts[bar, k]
+        return found
+
+    def largest_column(self, rest: Complex) -> float:
+        """A bound from above on the largest column sum of |entry| of that inverse."""
+        n, size = len(self._inner), np.abs(rest)
+        reach = np.zeros((n, len(self._rest)))  # |volts| of the inner per unknown of the rest
+        for way in self._ways:
+            count = way.volts.shape[1]
+            rows = np.arange(way.rows.start, way.rows.stop).reshape(-1, count)
+            reach[rows[:, :, None], way.to[:, None, :]] = np.abs(way.volts)
+        outer = (1 + reach.sum(axis=0)) @ size  # column sums of the rest's own unknowns
+        inner = np.abs(self._own).sum(axis=0) + reach @ outer
+        return float(max(outer.max(initial=0.0), inner.max(initial=0.0)))
+
+
+class Response:
+    """A state's inverse, worked out as far as it is asked for.
+
+    Parameters
+    ----------
+    condensed : the matrix with its bars taken out
+    opened : branch currents held at nothing; they must all lie in the rest
+
+    Raises
+    ------
+    numpy.linalg.LinAlgError : singular
+    """
+
+    def __init__(self, condensed: Condensed, opened: Integers) -> None:
+        self._condensed, self._rest = condensed, condensed.rest_of(opened)
+
+    @cached_property
+    def whole(self) -> Complex:
+        """The whole of it (u, u)."""
+        return self._condensed.whole(self._rest)
+
+    def columns(self, unknowns: Integers) -> Complex:
+        """Some columns (u, k)."""
+        if "whole" in self.__dict__:
+            return self.whole[:, unknowns]
+        return self._condensed.columns(self._rest, unknowns)
+
+    def largest_column(self) -> float:
+        """A bound from above on its largest column sum of |entry|."""
+        return self._condensed.largest_column(self._rest)
+
+
+class Dense(Response):
+    """An inverse that was worked out whole, where bars could not be taken out.
+
+    Parameters
+    ----------
+    matrix : (u, u) of the state
+    """
+
+    def __init__(self, matrix: Complex) -> None:
+        self.__dict__["whole"] = np.linalg.inv(matrix).astype(np.complex128, copy=False)
+
+    def largest_column(self) -> float:
+        """Its largest column sum of |entry|."""
+        return float(np.abs(self.whole).sum(axis=0).max())
 
 
 class _Way(NamedTuple):
@@ -101,7 +185,8 @@ class _Way(NamedTuple):
     def brought(self, rest: Complex) -> Complex:
         """What the bars take on from rows of the rest (r, c): (m k, c)."""
         found: Complex = self.volts @ rest[self.to]
-        return found.reshape(-1, rest.shape[1])
+        bars, count, _ = self.volts.shape
+        return found.reshape(bars * count, rest.shape[1])
 
 
 def _beside(matrix: Complex) -> Integers:

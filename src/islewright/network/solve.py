@@ -13,6 +13,7 @@ import numpy as np
 
 from islewright.findings import Question
 from islewright.job.gap import Unknown
+from islewright.network.condense import Dense, Response
 from islewright.network.edit import edited
 from islewright.network.layout import Layout, StubBatch, largest_column
 from islewright.network.parts import EARTH, Parts
@@ -45,7 +46,7 @@ class Solved:
 
     Attributes
     ----------
-    inverse : (u, u) response of nodes [V] and branch currents [A] to injections [A] and EMFs [V]
+    response : the state's inverse, as far as it was asked for
     by_emf : (u, e) response to each source that runs, at its nominal EMF times `factor`; a
         what feeds a current, an inverter or PV, is one more column
     sources : branch positions of the EMFs, in the order of the first columns
@@ -65,17 +66,22 @@ class Solved:
         branches = layout.parts.branches
         self.closed = np.array(state.closed_of(branches), dtype=bool)
         n = layout.nodes
-        self.inverse: Complex = self._inverse() if twin is None else twin.inverse
+        self.response: Response = self._response() if twin is None else twin.response
         emf = np.array([b.emf * factor for b in branches], dtype=np.complex128)
         self.sources = np.flatnonzero(self.closed & (emf != 0))
         drive: Complex = emf[self.sources]
-        self.by_emf: Complex = -self.inverse[:, n + self.sources] * drive
+        self.by_emf: Complex = -self.response.columns(n + self.sources) * drive
         self.feeds = [feed for feed in self.parts.feeds if state.runs(feed.group)]
         if self.feeds:
             self.by_emf = np.column_stack([self.by_emf, self._fed()])
 
-    def _inverse(self) -> Complex:
-        """Inverse of the state's matrix.
+    @property
+    def inverse(self) -> Complex:
+        """Response of nodes [V] and branch currents [A] to injections [A] and EMFs [V] (u, u)."""
+        return self.response.whole
+
+    def _response(self) -> Response:
+        """Inverse of the state's matrix, as far as it is needed.
 
         Raises
         ------
@@ -83,31 +89,33 @@ class Solved:
         """
         opened = self.layout.nodes + np.flatnonzero(~self.closed)
         try:
-            found = self._inverted(opened)
+            found = self._opened(opened)
         except np.linalg.LinAlgError as bad:
             raise SingularNetwork(self.state.name, "has no definite solution") from bad
-        #: one-norm condition number of the matrix, from above within a factor of 2
-        condition = self.layout.norm * largest_column(found)
+        #: one-norm condition number of the matrix, or a bound from above
+        condition = self.layout.norm * found.largest_column()
+        if not condition < WORST_CONDITION:
+            condition = self.layout.norm * largest_column(found.whole)
         if not condition < WORST_CONDITION:
             raise SingularNetwork(self.state.name, f"has the condition {condition:.0e}")
         return found
 
-    def _inverted(self, opened: NDArray[np.intp]) -> Complex:
+    def _opened(self, opened: NDArray[np.intp]) -> Response:
         """Inverse with these branch currents held at nothing."""
         layout = self.layout
         if layout.condensed.reaches(opened):
-            return layout.condensed.inverse(opened)
+            return Response(layout.condensed, opened)
         matrix = layout.matrix.copy()
         matrix[opened, :] = 0
         matrix[:, opened] = 0
         matrix[opened, opened] = 1
-        return np.linalg.inv(matrix).astype(np.complex128, copy=False)
+        return Dense(matrix)
 
     def _fed(self) -> Complex:
         """Response to the currents that are fed in."""
-        total = np.zeros(self.inverse.shape[0], dtype=np.complex128)
-        for feed in self.feeds:
-            total += (self.inverse[:, feed.b] - self.inverse[:, feed.a]) * feed.amps
+        ends = np.array([(feed.b, feed.a) for feed in self.feeds], dtype=np.intp)
+        amps = np.array([(feed.amps, -feed.amps) for feed in self.feeds])
+        total: Complex = self.response.columns(ends.ravel()) @ amps.ravel()
         return total
 
     @cached_property
@@ -115,6 +123,12 @@ class Solved:
         """Healthy solution: node voltages to true earth [V], then branch currents [A]."""
         total: Complex = self.by_emf.sum(axis=1)
         return total
+
+    def per_ampere(self, a: int, b: int) -> Complex:
+        """Unknowns (u) per ampere that goes in at node a and out at node b [V/A, A/A]."""
+        into, out_of = self.response.columns(np.array([a, b])).T
+        found: Complex = into - out_of
+        return found
 
     def drive(self, injection: Complex) -> Complex:
         """Solution with currents [A] injected into the core's nodes, sources running."""

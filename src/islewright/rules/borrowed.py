@@ -89,14 +89,14 @@ def _raised_v(
 ) -> tuple[float, float, float]:
     """Neutral bar to the earthing terminal, and that to true earth [V]; the current [A]."""
     solved: Solved = study.net.solved(state)
-    inverse, x = solved.inverse, solved.x
+    x = solved.x
     a = solved.at(bar_behind(circuit.board, circuit.behind), line)
     b = solved.at(lender, "N")
     if amps <= 0:
         return 0.0, 0.0, 0.0
     z = float(study.job.supply.nominal_voltage_v) / amps
-    z += inverse[a, a] + inverse[b, b] - inverse[a, b] - inverse[b, a]
-    drawn = complex((x[a] - x[b]) / z)
+    between = solved.per_ampere(a, b)
+    drawn = complex((x[a] - x[b]) / (z + between[a] - between[b]))
     ground = solved.at(MET, "PE")
-    bar, met = (x[n] + (inverse[n, b] - inverse[n, a]) * drawn for n in (b, ground))
+    bar, met = (x[n] - between[n] * drawn for n in (b, ground))
     return float(abs(bar - met)), float(abs(met)), abs(drawn)

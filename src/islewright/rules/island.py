@@ -84,8 +84,8 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
         ("(c)", partial(_by_touch_voltage, study, here, row, circuit)),
     ]
     verdict = first_way(_labelled(label, attempt(way)) for label, way in ways)
-    because = [*verdict.because, *study.limiting_told(here.mode)]
-    return verdict.but(because=because)
+    also = study.limiting_told(here.mode)
+    return verdict.but(because=lambda: [*verdict.because, *also]) if also else verdict
 
 
 def _labelled(label: str, way: Verdict) -> Verdict:

@@ -65,10 +65,13 @@ def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
     if bar.questions:
         lacks = [f"{bar.name}: {q.field} not known" for q in bar.questions]
         return Verdict(status=Status.UNDECIDED, questions=bar.questions, because=lacks)
-    because = [
-        f"{bar.name} at {told_a(bar.current_a)}: {told_interval(bar)}",
-        f"t_allowed = {row.allowed_s:g} s",
-    ]
+
+    def because() -> list[str]:
+        return [
+            f"{bar.name} at {told_a(bar.current_a)}: {told_interval(bar)}",
+            f"t_allowed = {row.allowed_s:g} s",
+        ]
+
     if not math.isfinite(bar.latest_s):
         return Verdict(status=Status.NOT_MET, because=because, confirmed="page")
     return at_most(

@@ -1,13 +1,15 @@
-"""Which device ends a short circuit on a distribution cable fed by the grid."""
+"""Which device ends a fault on a distribution cable."""
 
 from __future__ import annotations
 
 from islewright.job.device import Device
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Job
+from islewright.network.places import canonical
 from islewright.network.state import Mode
-from islewright.network.way import cables_to, device_end, source_end
+from islewright.network.way import Guard, cables_to, device_end, source_end
 from islewright.rules.capacity import loaded_conductors
+from islewright.rules.registry import Here
 
 
 def clearing_device(job: Job, name: str) -> Device:
@@ -31,3 +33,22 @@ def loaded_of(job: Job, cable: Cable) -> int:
     """Loaded conductors of a cable, 2 or 3."""
     lines = tuple(core for core in cable.cores if core.startswith("L"))
     return loaded_conductors(job, lines, cable.cores)
+
+
+def ahead_of(job: Job, here: Here, guards: tuple[Guard, ...]) -> tuple[Guard, ...]:
+    """Devices between a place and the source; a cable's own only where it sits at that end.
+
+    Raises
+    ------
+    Unknown : at which end of the cable its device sits is not stated
+    """
+    if here.kind != "cable":
+        return guards
+    cable = job.cables[here.name]
+    begins = source_end(job, cable, here.mode)
+    beyond = set()
+    if cable.gap("device") is None and cable.device is not None and device_end(cable) != begins:
+        beyond.add(f"device {here.name}")
+    if cable.behind is not None and canonical(cable.from_) != begins:
+        beyond.add(f"RCD {cable.from_}/{cable.behind}")
+    return tuple(guard for guard in guards if guard.branch not in beyond)

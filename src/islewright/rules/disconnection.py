@@ -13,6 +13,7 @@ from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
 from islewright.network.way import Guard
+from islewright.rules.clearing import ahead_of
 from islewright.rules.demand import own_spread
 from islewright.rules.loop import loop_by_hand
 from islewright.rules.measured_loop import by_measured_loop, electrode_asked
@@ -28,6 +29,8 @@ from islewright.tables.rows import NotInTable
 ADS = "IEC 60364-4-41:2005+A1:2017"
 ADS_BS = "BS 7671:2018"
 LOW_TT = "411.5.4 (from memory)"
+#: share of a fault's current below which a device surely does not lie in its way
+HALF = 0.5
 
 
 @rule(
@@ -54,6 +57,9 @@ def grid_disconnection_tn(study: Study, here: Here) -> Verdict | None:
     circuit = job.circuits[here.name]
     if not earthed(circuit):
         return no_protective_conductor()
+    odd = another_earth(study)
+    if odd is not None:
+        return odd
     study.clean(here)
     guards = guards_at(job, "circuit", here.name, Mode.GRID)[0]
     own = [g for g in guards if g.role == "RCD" or g.branch == f"device {here.name}"]
@@ -84,7 +90,7 @@ def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if not earthed(circuit):
         return no_protective_conductor()
-    return _residual_ways(study, here, touch_limit_v(study, circuit))
+    return another_earth(study) or _residual_ways(study, here, touch_limit_v(study, circuit))
 
 
 @rule(
@@ -100,18 +106,22 @@ def grid_disconnection_tt(study: Study, here: Here) -> Verdict | None:
 def grid_disconnection_cable(study: Study, here: Here) -> Verdict | None:
     """Z_s ≤ c_min · U_0 / I_a in TN; R_A · I_Δn ≤ U_L in TT, or as in TN with a sure electrode
 
-    Any device in front of the cable may open. Cables without a protective conductor are no
-    matter of disconnection: tails and PEN ahead of the main earthing must be doubly insulated.
+    Any device in front of the cable may open; its own counts where it sits at the supply's end.
+    Cables without a protective conductor are no matter of disconnection: tails and PEN ahead of
+    the main earthing must be doubly insulated.
     """
     job = study.job
     if "PE" not in job.cables[here.name].cores:
         return None
     if job.supply.system_earthing == "IT":
         return not_judged_it()
+    odd = another_earth(study)
+    if odd is not None:
+        return odd
     if job.supply.system_earthing == "TT":
         return _residual_ways(study, here, touch_limit_v(study, None))
     study.clean(here)
-    guards = guards_at(job, "cable", here.name, Mode.GRID)[0]
+    guards = ahead_of(job, here, guards_at(job, "cable", here.name, Mode.GRID)[0])
     allowed = allowed_s(study, here)
     return first_way(attempt(partial(_by_loop, study, here, guard, allowed)) for guard in guards)
 
@@ -120,6 +130,25 @@ def earthed(circuit: Circuit) -> bool:
     """Whether a protective conductor runs to the circuit; cores left out are those it needs."""
     return circuit.earth_mm2 is not None and (
         circuit.gap("cores") is Gap.LEFT_OUT or "PE" in circuit.cores
+    )
+
+
+def another_earth(study: Study) -> Verdict | None:
+    """Undecided where the house's means of earthing is not that of the system that is stated.
+
+    A TN supply whose earth the house does not use is TT, and the other way round.
+    """
+    supply, earthing = study.job.supply, study.job.earthing
+    own = earthing.in_grid_mode == "local electrode"
+    if own == (supply.system_earthing == "TT"):
+        return None
+    return Verdict(
+        status=Status.UNDECIDED,
+        because=[
+            f"the supply is stated as {supply.system_earthing}",
+            f"and the house's earth in grid mode as: {earthing.in_grid_mode}",
+        ],
+        questions=(earthing.question("in_grid_mode"), supply.question("system_earthing")),
     )
 
 
@@ -161,6 +190,9 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         float(study.profile.number("loop.c_min")),
     )
     z_s = sum(ohm for _, ohm in parts)
+    row = study.story(here)
+    if row.current_a < HALF * c_min * u_0 / (z_s + spread):
+        return _open_loop(row)
     limit = c_min * u_0 / i_a
     by_loop = at_most(
         z_s,
@@ -179,20 +211,43 @@ def _by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         ],
         confirmed="page",
     )
-    return every([by_loop, *_with_voltage(study, here, guard)])
+    return every([by_loop, *_in_the_network(study, here, guard, row)])
 
 
-def _with_voltage(study: Study, here: Here, guard: Guard) -> Iterator[Verdict]:
-    """An RCD that needs voltage to trip: what the fault leaves it, as the network says."""
-    if guard.residual is None or guard.residual.needs_voltage_v is None:
-        return
-    guards = guards_at(study.job, here.kind, here.name, here.mode)[0]
-    row = study.story(here)
-    for other, bar in zip(guards, row.bars, strict=False):
-        if other.branch == guard.branch:
-            yield in_time(study, guard, bar, row).but(
-                remedies=[lambda: without_voltage(guard.name)]
+def _open_loop(row: RaceRow) -> Verdict:
+    """The sum takes the protective conductor as unbroken; the network knows that it is not."""
+    return Verdict(
+        status=Status.NOT_MET,
+        because=[f"an earth fault lets no more than {row.current_a:.3g} A flow"],
+        means="The protective conductor does not reach the main earthing terminal.",
+        remedies=[
+            lambda: (
+                f"Follow the protective conductor from {row.place} to the main earthing "
+                "terminal, and lay it where a cable has none."
             )
+        ],
+        confirmed="page",
+    )
+
+
+def _in_the_network(study: Study, here: Here, guard: Guard, row: RaceRow) -> Iterator[Verdict]:
+    """What the sum of the loop cannot tell: an RCD that is blind, or finds too little voltage."""
+    needs = guard.residual is not None and guard.residual.needs_voltage_v is not None
+    guards = guards_at(study.job, here.kind, here.name, here.mode)[0]
+    for other, bar in zip(guards, row.bars, strict=False):
+        if other.branch == guard.branch and other.role == guard.role:
+            opens = in_time(study, guard, bar, row)
+            if needs or opens.status is Status.NOT_MET:
+                yield opens.but(remedies=[lambda bar=bar: _heal(guard, bar, row)])
+
+
+def _heal(guard: Guard, bar: RaceBar, row: RaceRow) -> str | None:
+    """What to do where the network says that a device does not open; else the loop's remedies."""
+    if guard.residual is None:
+        return None
+    if bar.current_a >= HALF * row.current_a:
+        return without_voltage(guard.name)
+    return f"Move the neutral home, or the bond: {guard.name} sees {bar.current_a:.2f} A of it."
 
 
 def _larger_cores(
@@ -234,7 +289,8 @@ def _residual_ways(study: Study, here: Here, u_l: float) -> Verdict:
     allowed = allowed_s(study, here)  # raises its question where the use is not known
     guards = guards_at(study.job, here.kind, here.name, Mode.GRID)[0]
     if electrode_asked(study):
-        return by_measured_loop(study, here, guards, u_l, allowed)
+        ahead = ahead_of(study.job, here, guards)
+        return by_measured_loop(study, here, ahead, u_l, allowed)
     study.clean(here)
     if study.job.earthing.electrode is None:
         return Verdict(

@@ -11,6 +11,7 @@ from islewright.job.laying import Laying
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.way import Guard
+from islewright.rules.clearing import ahead_of
 from islewright.rules.disconnection import earthed
 from islewright.rules.energy import LONGEST_S, largest_fault_current_a, let_through_a2s
 from islewright.rules.forms import form_of
@@ -95,9 +96,14 @@ def _sized(study: Study, here: Here, laying: Laying) -> Verdict:
 
 def _ways(study: Study, here: Here, laying: Laying, size: float) -> Iterator[Verdict]:
     yield _by_line(laying, size)
-    for guard in guards_at(study.job, here.kind, here.name, Mode.GRID)[0]:
+    for guard in _ahead(study, here):
         if guard.role == "device":
             yield attempt(partial(_by_energy, study, here, guard, laying, size))
+
+
+def _ahead(study: Study, here: Here) -> tuple[Guard, ...]:
+    """Devices that a fault at a place, or right behind its beginning, meets."""
+    return ahead_of(study.job, here, guards_at(study.job, here.kind, here.name, Mode.GRID)[0])
 
 
 def at_least_mm2(size: float, least: Figure, because: list[str], remedy: Remedy) -> Verdict:

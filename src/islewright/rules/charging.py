@@ -18,6 +18,7 @@ from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 
 EV = "IEC 60364-7-722:2018"
+INSIDE = "RCD inside the charging point"
 
 
 @rule(
@@ -84,7 +85,7 @@ def _inside(charging: Charging, limit: float) -> Verdict:
             remedies=[lambda: f"Fit an RCBO of {limit * 1000:g} mA for this circuit alone."],
             confirmed="memory",
         )
-    return _rating("RCD inside the charging point", None, charging.residual, limit)
+    return _rating(INSIDE, None, charging.residual, limit)
 
 
 def _rating(name: str, guard: Guard | None, inside: Residual | None, limit: float) -> Verdict:
@@ -120,12 +121,14 @@ def dc_detection(study: Study, here: Here) -> Verdict | None:
     circuit = study.job.circuits[here.name]
     if circuit.use != "charger":
         return None
-    ways = [attempt(partial(_by_type, guard.name, guard, circuit)) for guard in _own(study, here)]
-    ways.append(attempt(partial(_by_type, "RCD inside the charging point", None, circuit)))
+    ways = [
+        attempt(partial(_by_type, study, guard.name, guard, circuit)) for guard in _own(study, here)
+    ]
+    ways.append(attempt(partial(_by_type, study, INSIDE, None, circuit)))
     return first_way(ways)
 
 
-def _by_type(name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
+def _by_type(study: Study, name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
     """One RCD of the point, by its type and the detection beside it."""
     if guard is not None:
         guard.must_be_known()
@@ -137,6 +140,15 @@ def _by_type(name: str, guard: Guard | None, circuit: Circuit) -> Verdict:
             remedies=[lambda: "Fit an RCBO of 30 mA type B for this circuit alone."],
         )
     kind = rcd.type
+    limit = float(study.profile.number("charging.rcd_rating"))
+    if kind == "B" and float(rcd.trips_at_a) > limit:
+        told = f"{name}: type B, {rcd.trips_at_a * 1000:g} mA, which lets more d.c. pass"
+        return Verdict(
+            status=Status.NOT_MET,
+            because=[told],
+            remedies=[lambda: f"Fit an RCD of {limit * 1000:g} mA type B in place of {name}."],
+            confirmed="memory",
+        )
     if kind == "B":
         return Verdict(status=Status.MET, because=[f"{name}: type B"], confirmed="memory")
     found = circuit.charging.dc_detection

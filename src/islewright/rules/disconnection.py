@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
+from islewright.job.device import Residual
 from islewright.job.gap import Gap
-from islewright.job.model import Circuit
+from islewright.job.model import Circuit, Electrode
 from islewright.network.race import guards_at
 from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode
@@ -329,16 +330,24 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
     guard.must_be_known()
     electrode = study.job.earthing.electrode
     assert electrode is not None and guard.residual is not None  # noqa: S101, PT018 - asked before
-    r_a, i_dn = electrode.resistance_ohm, float(guard.residual.trips_at_a)
+    touch = left_by_residual(study, electrode, guard.name, guard.residual, u_l)
+    return every([touch, in_time(study, guard, bar, row)])
+
+
+def left_by_residual(
+    study: Study, electrode: Electrode, name: str, residual: Residual, u_l: float
+) -> Verdict:
+    """The voltage that an RCD leaves on for good over the electrode (411.5.3)."""
+    r_a, i_dn = electrode.resistance_ohm, float(residual.trips_at_a)
     spread = own_spread(study.profile, "electrode_reading", r_a)
-    touch = at_most(
+    return at_most(
         float(r_a) * i_dn,
         u_l,
         "V",
         spread=float(spread) * i_dn,
         because=lambda: [
             f"R_A = {r_a:g} Ω",
-            f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
+            f"I_Δn = {i_dn * 1000:g} mA ({name})",
             f"R_A · I_Δn = {float(r_a) * i_dn:.2f} V, U_L = {u_l:g} V",
         ],
         remedies=[
@@ -350,7 +359,6 @@ def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: fl
         ],
         confirmed="two pages",
     )
-    return every([touch, in_time(study, guard, bar, row)])
 
 
 def _smaller_residual(r_a: float, u_l: float) -> str | None:

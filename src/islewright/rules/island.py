@@ -10,9 +10,9 @@ from islewright.findings import Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit
 from islewright.network.places import INVERTER, canonical
-from islewright.network.race import guards_at
+from islewright.network.race import guards_at, system_of
 from islewright.network.sheet import RaceBar, RaceRow
-from islewright.network.state import Mode
+from islewright.network.state import ISLAND, Mode
 from islewright.network.way import Guard
 from islewright.rules.ask_maker import ask_current
 from islewright.rules.demand import own_spread, spread_of
@@ -20,6 +20,7 @@ from islewright.rules.disconnection import (
     ADS,
     ADS_BS,
     earthed,
+    left_by_residual,
     no_protective_conductor,
     touch_limit_v,
 )
@@ -28,6 +29,7 @@ from islewright.rules.opening import in_time
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.rules.time_allowed import allowed_s, shortest_allowed_s
+from islewright.rules.tt_overcurrent import ASSURED
 
 
 @rule(
@@ -79,7 +81,7 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
         return _no_way_back()
     row = study.story(here)
     ways = [
-        ("(a)", partial(_by_device, study, here, row)),
+        ("(a)", partial(_by_device, study, here, row, circuit)),
         ("(b)", partial(_by_collapse, study, row)),
         ("(c)", partial(_by_touch_voltage, study, here, row, circuit)),
     ]
@@ -107,14 +109,16 @@ def _no_way_back() -> Verdict:
 # --- (a) ----------------------------------------------------------------------------------
 
 
-def _by_device(study: Study, here: Here, row: RaceRow) -> Verdict:
+def _by_device(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) -> Verdict:
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
+    u_l = touch_limit_v(study, circuit)
     # the inverter's bar comes after those of the guards
     quickest_first = sorted(zip(guards, row.bars, strict=False), key=lambda p: p[1].latest_s)
     verdict = (
         first_way(
-            attempt(partial(_one_device, study, guard, bar, row)) for guard, bar in quickest_first
+            attempt(partial(_one_device, study, guard, bar, row, u_l))
+            for guard, bar in quickest_first
         )
         if guards
         else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])
@@ -154,14 +158,17 @@ def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
     return quicker_breaker(study, here, device, surely, _within_s(study, row))
 
 
-def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
+def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: float) -> Verdict:
     """One device: in the allowed time, and while the inverter still gives the current."""
     opens = in_time(study, guard, bar, row)
     if opens.status in (Status.NOT_MET, Status.UNDECIDED):
         return opens
+    demands = [opens]
+    if system_of(study.job, ISLAND) == "TT":
+        demands.append(_by_electrode(study, guard, u_l))
     held = _held_s(study, bar, row)
     if math.isinf(held):
-        return opens
+        return every(demands)
     kept = at_most(
         bar.latest_s,
         held,
@@ -169,7 +176,27 @@ def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdi
         spread=opens.spread,
         because=lambda: [f"the inverter gives this current for {held:g} s"],
     )
-    return every([opens, kept])
+    return every([*demands, kept])
+
+
+def _by_electrode(study: Study, guard: Guard, u_l: float) -> Verdict:
+    """A TT house whose neutral stays joined is TT as an island too: R_A stands in the loop.
+
+    An RCD must open before a fault leaves more than U_L for good (411.5.3); an overcurrent
+    device counts where somebody answers for the electrode (411.5.4).
+    """
+    electrode = study.job.earthing.electrode
+    if electrode is None:
+        return Verdict(
+            status=Status.NOT_MET,
+            because=["there is no electrode"],
+            remedies=[lambda: "Drive an earth electrode at the house."],
+        )
+    if guard.residual is not None:
+        return left_by_residual(study, electrode, guard.name, guard.residual, u_l)
+    assured = electrode.stays_low == ASSURED
+    told = f"that the electrode stays low for good is {electrode.stays_low}"
+    return Verdict(status=Status.MET if assured else Status.NOT_MET, because=[told])
 
 
 def _held_s(study: Study, bar: RaceBar, row: RaceRow) -> float:
@@ -243,8 +270,10 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
 def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) -> Verdict:
     """(c) the limited current leaves no dangerous voltage, and the parts are bonded."""
     u_l = touch_limit_v(study, circuit)
-    volts = study.touch_v(here)
-    told = f"U_touch = {volts:.1f} V to the earthing terminal at {row.current_a:.1f} A"
+    volts, to = study.touch_v(here), "the earthing terminal"
+    if system_of(study.job, ISLAND) == "TT" and row.touch_earth_v > volts:
+        volts, to = row.touch_earth_v, "true earth, where no bonding helps,"
+    told = f"U_touch = {volts:.1f} V to {to} at {row.current_a:.1f} A"
     share = math.hypot(spread_of(study.profile, "length", 1), spread_of(study.profile, "maker", 1))
     touch = at_most(
         volts,

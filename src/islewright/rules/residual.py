@@ -7,6 +7,7 @@ from islewright.job.model import Circuit
 from islewright.network.race import guards_at, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
+from islewright.rules.charging import INSIDE
 from islewright.rules.disconnection import ADS, earthed, not_judged_it
 from islewright.rules.mend import BOND
 from islewright.rules.once import once_a_study
@@ -33,7 +34,8 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
     """I_Δn ≤ 30 mA
 
     Sockets and outdoor circuits are in its reach up to 32 A; one whose device nobody knows
-    is, so that a 30 mA RCD in front of it settles the matter.
+    is, so that a 30 mA RCD in front of it settles the matter. The RCD inside a charging point
+    counts as well (722.531.3.1).
     """
     circuit = study.job.circuits[here.name]
     if not asks_additional(study, circuit):
@@ -41,6 +43,9 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
     limit = float(study.profile.number("rcd.additional_rating"))
     guards = guards_at(study.job, "circuit", here.name, here.mode)[0]
     ratings = [(float(g.residual.trips_at_a), g.name) for g in guards if g.residual is not None]
+    if circuit.use == "charger" and not any(i_dn <= limit for i_dn, _ in ratings):
+        inside = circuit.charging.residual
+        ratings += [] if inside is None else [(float(inside.trips_at_a), INSIDE)]
     if not ratings or min(ratings)[0] > limit:
         _all_known(guards)
         _ = circuit.device.i_n_a  # without it nobody knows whether the rule reaches so far

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from functools import partial
+
 from islewright.findings import Question, Verdict, at_least, at_most
+from islewright.job.device import Residual
 from islewright.job.gap import Unknown
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.way import Guard
+from islewright.rules.charging import INSIDE
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import earthed
 from islewright.rules.mend import without_voltage
@@ -61,23 +66,36 @@ def _sensitive(
     )
     found: list[tuple[str, float, list[str]]] = []
     asks: list[Question] = []
-    for guard in guards_at(study.job, "circuit", here.name, here.mode)[0]:
+    for name, ask_for in _watching(study, here):
         try:
-            rcd = guard.residual
-            if guard.role == "RCD":
-                guard.must_be_known()
+            rcd = ask_for()
             if rcd is None or rcd.trips_at_a > most:
                 continue
             i_dn, amps = float(rcd.trips_at_a), max(times * rcd.trips_at_a, least)
             told = [
-                f"I_Δn = {i_dn * 1000:g} mA ({guard.name})",
+                f"I_Δn = {i_dn * 1000:g} mA ({name})",
                 f"I = {amps:g} A, the larger of {times:g} · I_Δn and {least:g} A",
             ]
             kind = "S" if rcd.delay == "S" else "general"
-            found.append((guard.name, rcd_time_s(i_dn, kind, amps)[1], told))
+            found.append((name, rcd_time_s(i_dn, kind, amps)[1], told))
         except Unknown as gap:
             asks += gap.questions
     return found, asks
+
+
+def _watching(study: Study, here: Here) -> Iterator[tuple[str, Callable[[], Residual | None]]]:
+    """RCDs in the way and inside a charging point: name, and what to ask for its facts."""
+    circuit = study.job.circuits[here.name]
+    for guard in guards_at(study.job, "circuit", here.name, here.mode)[0]:
+        if guard.role == "RCD":
+            yield guard.name, partial(_known, guard)
+    if circuit.use == "charger":
+        yield INSIDE, lambda: circuit.charging.residual
+
+
+def _known(guard: Guard) -> Residual | None:
+    guard.must_be_known()
+    return guard.residual
 
 
 @rule(

@@ -185,7 +185,7 @@ def _loads(name: str, circuit: Circuit) -> Iterator[Source]:
     """Loads of a circuit; a charging point by its own d.c. detection."""
     try:
         if circuit.use == "charger":
-            yield _charger(name, circuit)
+            yield from _charger(name, circuit)
             return
         loads = circuit.loads
     except Unknown as gap:
@@ -198,15 +198,19 @@ def _loads(name: str, circuit: Circuit) -> Iterator[Source]:
             yield Source(name, "", (load.question("fault_wave"),))
 
 
-def _charger(name: str, circuit: Circuit) -> Source:
-    """What a charging point lets pass: a detector less than 6 mA at each point, none all.
+def _charger(name: str, circuit: Circuit) -> list[Source]:
+    """What charging points let pass: a detector less than 6 mA at each point, none all.
 
     Raises
     ------
-    Unknown : it is not stated whether it has one
+    Unknown : it is not stated whether they have one, or how many there are
     """
-    found = circuit.charging.dc_detection == "6 mA d.c."
-    return Source(name, DETECTED if found else SMOOTH)
+    if circuit.charging.dc_detection != "6 mA d.c.":
+        return [Source(name, SMOOTH)]
+    points = int(circuit.charging.points)
+    if points == 1:
+        return [Source(name, DETECTED)]
+    return [Source(f"point {k + 1} of {name}", DETECTED) for k in range(points)]
 
 
 def _inverter(job: Job) -> Source:

@@ -4,6 +4,7 @@ import pytest
 from pydantic import ValidationError
 
 from islewright.job import Gap, Job, Unknown
+from islewright.job.ends import DcCable
 from islewright.job.equipment import KINDS
 from islewright.job.model import Cable, Circuit, Earthing, Load, Site, Supply
 from islewright.job.part import Part, fields_of
@@ -32,7 +33,8 @@ def least(part: type[Part]) -> dict[str, object]:
     """As little as a part can be read from."""
     kinds = {sheet: kind for kind, sheet in KINDS.items()}
     needed = [key for key, known in fields_of(part).items() if known.required]
-    return {key: kinds[part] if key == "kind" else MUST.get(key, STATED.get(key)) for key in needed}
+    stated = STATED | {"kind": kinds.get(part)} | ({"from": "battery"} if part is DcCable else {})
+    return {key: MUST.get(key, stated.get(key)) for key in needed}
 
 
 def said(error: ValidationError) -> list[tuple[tuple[object, ...], str]]:
@@ -45,7 +47,7 @@ def test_the_registry_of_parts_is_whole():
     def below(part):
         return {part.__name__} | {n for child in part.__subclasses__() for n in below(child)}
 
-    bases = {"Part", "Sheet", "Entering", "Housed"}
+    bases = {"Part", "Sheet", "Cores", "Entering", "Housed"}
     assert below(Part) - bases == set(PARTS)
 
 

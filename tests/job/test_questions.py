@@ -58,5 +58,5 @@ def test_the_gaps_of_a_job_are_those_left_out_and_unknown():
     first = {field.split(".")[0]: None for field in fields}
     assert list(first) == [
         "place", "supply", "earthing", "equipment", "isolation", "generator inlet", "boards",
-        "cables", "circuits", "two-pole enclosure", "battery inverter",
+        "cables", "circuits", "battery and PV cables", "two-pole enclosure", "battery inverter",
     ]  # fmt: skip

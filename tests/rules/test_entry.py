@@ -109,7 +109,7 @@ def test_a_terminal_of_the_trade_takes_its_ends_and_refuses_the_next_size(text, 
     [
         ("cables.inverter cable.gland at to", "top", "which is no group of glands"),
         ("cables.inverter cable.terminal at to", "grid", "which is no group of terminals"),
-        ("cables.tails.gland at to", "bottom", "main board is none"),
+        ("cables.tails.gland at to", "bottom", "no group of glands of main board"),
     ],
 )
 def test_a_gland_or_terminal_that_is_not_there_is_refused_on_reading(key, name, said, tmp_path):

@@ -29,6 +29,7 @@ _CHECKS = (
     references.equipment_is_described,
     references.the_rule_set_is_there,
     entered.ends_name_what_the_sheet_has,
+    entered.dc_cables_come_from_what_is_there,
     conductors.equipment_fits_the_supply,
     conductors.lines_are_those_of_the_supply,
     conductors.a_pen_ends_where_it_splits,

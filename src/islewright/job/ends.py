@@ -8,7 +8,15 @@ from __future__ import annotations
 
 from typing import Literal
 
-from islewright.job.kinds import CONDUCTORS, Conductors, Count, Name, Torque
+from islewright.job.kinds import (
+    CONDUCTORS,
+    Conductors,
+    Count,
+    Millimetres,
+    Name,
+    Size,
+    Torque,
+)
 from islewright.job.part import Part, fact, sheet
 from islewright.job.ranges import ConductorRanges, DiameterRanges
 
@@ -19,8 +27,8 @@ End = Literal["from", "to"]
 class Terminal(Part):
     """A group of terminals, one for each conductor, unless the sheet says otherwise.
 
-    One called after a conductor (`PE`) is for that conductor, and any other for all those
-    that have none of their own.
+    One called after a conductor (`PE`) is for that conductor, one called `battery`, `PV` or
+    `d.c.` for the d.c. cables, and any other for all those that have none of their own.
     """
 
     takes: ConductorRanges = sheet("takes", "Which conductors does the terminal take?")
@@ -39,12 +47,17 @@ class Gland(Part):
     clamps: DiameterRanges = sheet("clamps", "Which diameters does it clamp?")
 
 
-class Entering(Part):
-    """What is stated of a cable's ends, where they enter equipment."""
+class Cores(Part):
+    """How the cores of a cable are made."""
 
     core_form: CoreForm = fact(
         "core form", "How are its cores made, and have they ferrules?", "strip one and look"
     )
+
+
+class Entering(Cores):
+    """What is stated of a cable's ends, where they enter equipment or boards."""
+
     terminal_at_from: Name | None = fact(
         "terminal at from",
         "Which terminals does it enter where it begins?",
@@ -70,6 +83,20 @@ class Entering(Part):
         default=None,
     )
 
+
+class DcCable(Entering):
+    """A d.c. cable from battery or PV array to the inverter."""
+
+    from_: Literal["battery", "PV array"] = fact("from", "Where does it come from?", default=...)
+    size_mm2: Size = fact("size", "Which cross-section has it?", "read the sheath")
+    outside_diameter_mm: Millimetres = fact("outside diameter", "How thick is it?", "measure it")
+    count: Count = fact(
+        "cables", "How many such cables run side by side?", "two where each is one core", default=1
+    )
+
+
+#: groups of terminals that are for d.c. cables alone, in the sheet of an inverter
+DC_GROUPS = ("battery", "PV", "d.c.")
 
 #: what stands at a cable's gland where it enters through a conduit that is its own entry
 BY_CONDUIT = "by conduit"
@@ -107,4 +134,21 @@ def _is_own(name: str, group: Terminal, conductor: str) -> bool:
 
 
 def _is_open(name: str, group: Terminal) -> bool:
-    return group.for_ is None and name not in CONDUCTORS
+    return group.for_ is None and name not in CONDUCTORS and name not in DC_GROUPS
+
+
+def dc_terminals_for(
+    groups: dict[str, Terminal], stated: str | None, port: str, *, at_inverter: bool
+) -> list[str]:
+    """Names of the groups of terminals that a d.c. cable may enter, as `terminals_for`.
+
+    Parameters
+    ----------
+    port : "battery" or "PV", where it comes from
+    at_inverter : whether it is the end at the inverter; at battery and array all are d.c.
+    """
+    if stated:
+        return [stated] if stated in groups else []
+    if not at_inverter:
+        return list(groups)
+    return [name for name in (port, "d.c.") if name in groups][:1]

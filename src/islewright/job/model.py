@@ -14,7 +14,7 @@ from islewright.job.arrester import SurgeArrester
 from islewright.job.backing import Backing
 from islewright.job.charging import Charging
 from islewright.job.device import DeviceField, FaultWave, Rcd
-from islewright.job.ends import Entering
+from islewright.job.ends import Cores, DcCable, Entering, Gland, Terminal
 from islewright.job.equipment import AnyEquipment, Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.generator import GeneratorInlet
 from islewright.job.isolation import Isolation
@@ -318,6 +318,17 @@ class Board(Part):
         "surge arrester", "Has the board a surge arrester?", "look"
     )
     rcds: dict[str, Rcd] = fact("RCDs", "Which RCDs are in the board?", default={})
+    terminals: dict[str, Terminal] = fact(
+        "terminals",
+        "Which conductors do its terminals take?",
+        "printed on devices and bars, or their sheets; `cables` are those of the cables between "
+        "boards, `circuits` those of the final circuits, `N` and `PE` the bars",
+    )
+    glands: dict[str, Gland] = fact(
+        "glands",
+        "Which glands has it?",
+        "look; `none` where cables enter by knock-outs, trunking or an open side",
+    )
     state: Existing = fact("state", STATE)
 
 
@@ -392,7 +403,7 @@ class Load(Part):
         return {"power": text}
 
 
-class Circuit(Laying):
+class Circuit(Cores, Laying):
     """A final circuit: device, cable, loads, and what it is for."""
 
     board: Name = fact("board", "On which board is the circuit?", default=...)
@@ -467,6 +478,11 @@ class Job(Part):
     same_for_all_circuits: SameFor | None = fact("same for all circuits", "", default=None)
     cables: dict[str, Cable] = fact("cables", "Which cables are there?", default=...)
     circuits: dict[str, Circuit] = fact("circuits", "Which circuits are there?", default=...)
+    dc_cables: dict[str, DcCable] = fact(
+        "battery and PV cables",
+        "Which d.c. cables run from battery and PV array to the inverter?",
+        "follow them; `none` where there are none, or the maker has joined them in one case",
+    )
 
     _equipment: dict[str, AnyEquipment] = PrivateAttr(default_factory=dict)
     _input_hash: str = PrivateAttr("")

@@ -202,7 +202,8 @@ def _cables(answers: Answers) -> list[str]:
         given = {"from": start, "to": end, "cores": cores}
         text += [f"  {name}:", *_keys(Cable, given, 2)]
     first = {"board": answers.backed_up_board}
-    return [*text, "", "circuits:", f"  {_FIRST}:", *_keys(Circuit, first, 2)]
+    text += ["", "circuits:", f"  {_FIRST}:", *_keys(Circuit, first, 2)]
+    return [*text, "", _opened(Job, "battery and PV cables")]
 
 
 def _keys(part: type[Part], given: Mapping[str, str], depth: int) -> Iterator[str]:

@@ -10,9 +10,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from islewright.findings import Question, Verdict, at_least, at_most
-from islewright.job.ends import BY_CONDUIT, Gland, Terminal, terminals_for
-from islewright.job.gap import Unknown
-from islewright.job.model import Cable, Job
+from islewright.job.ends import (
+    BY_CONDUIT,
+    DcCable,
+    Gland,
+    Terminal,
+    dc_terminals_for,
+    terminals_for,
+)
+from islewright.job.gap import Gap, Unknown
+from islewright.job.model import Board, Cable, Circuit, Job
 from islewright.network.places import INVERTER, SWITCH
 from islewright.rules.registry import Unlisted, every
 from islewright.tables.diameter import outside_diameter
@@ -22,19 +29,23 @@ from islewright.units import Span
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from islewright.job.equipment import Inverter, IslandingSwitch
+    from islewright.job.equipment import Sheet
+    from islewright.job.part import Part
 
 
 @dataclass(frozen=True, slots=True)
 class CableEnd:
-    """An end of a cable in equipment: `at` "from" or "to", and what stands behind the slash."""
+    """An end of a cable in equipment or a board.
+
+    `at` is "from" or "to"; `port` is what stands behind the slash, at a board "cables".
+    """
 
     name: str
-    cable: Cable
+    cable: Cable | DcCable | Circuit
     at: str
     equipment: str
     port: str
-    sheet: IslandingSwitch | Inverter
+    sheet: Sheet | Board
 
     @property
     def glands(self) -> dict[str, Gland]:
@@ -48,6 +59,8 @@ class CableEnd:
         if stated == BY_CONDUIT:
             return {}
         if not self.sheet.glands:
+            if isinstance(self.sheet, Board):
+                return {}  # by knock-outs, trunking or an open side
             raise Unknown(self.cable.question(f"gland_at_{self.at}"))
         return {stated: self.sheet.glands[stated]} if stated else self.sheet.glands
 
@@ -59,12 +72,21 @@ class CableEnd:
         Unknown : the sheet's terminals, or which of them it is, are not stated
         """
         stated = self._stated("terminal")
-        found = terminals_for(self.sheet.terminals, conductor, stated, self.port)
+        if isinstance(self.cable, DcCable):
+            inside = self.equipment == INVERTER
+            found = dc_terminals_for(self.sheet.terminals, stated, self.port, at_inverter=inside)
+        else:
+            found = terminals_for(self.sheet.terminals, conductor, stated, self.port)
         if len(found) != 1:
-            raise Unknown(self.cable.question(f"terminal_at_{self.at}"))
+            circuit = isinstance(self.cable, Circuit)
+            asked: Part = self.sheet if circuit else self.cable
+            raise Unknown(asked.question("terminals" if circuit else f"terminal_at_{self.at}"))
         return found[0]
 
     def _stated(self, what: str) -> str | None:
+        """What the cable names at this end; the file has no such keys for circuits."""
+        if isinstance(self.cable, Circuit):
+            return None
         stated: str | None = getattr(self.cable, f"{what}_at_{self.at}")
         return stated
 
@@ -81,18 +103,68 @@ def ends_in_equipment(job: Job, name: str) -> list[CableEnd]:
     return found
 
 
+def ends_in_boards(job: Job, name: str) -> list[CableEnd]:
+    """Ends of a cable in boards."""
+    cable = job.cables[name]
+    return [
+        CableEnd(name, cable, at, place, "cables", job.boards[place])
+        for at, place in (("from", cable.from_), ("to", cable.to))
+        if place in job.boards
+    ]
+
+
+def ends_of_circuits(job: Job, board: str) -> list[CableEnd]:
+    """Where the circuits of a board begin."""
+    sheet = job.boards[board]
+    return [
+        CableEnd(name, circuit, "from", board, "circuits", sheet)
+        for name, circuit in job.circuits.items()
+        if circuit.board == board
+    ]
+
+
+def ends_of_dc(job: Job) -> list[CableEnd]:
+    """Both ends of every d.c. cable; none where neither battery nor array has one.
+
+    Raises
+    ------
+    Unknown : battery or array are there, and nothing is stated of their cables
+    """
+    array = job.pv if job.pv is not None and job.pv.coupling == "d.c." else None
+    sheets: dict[str, Sheet | None] = {"battery": job.battery, "PV array": array}
+    if not any(sheets.values()):
+        return []
+    found = []
+    for name, cable in job.dc_cables.items():
+        sheet, port = sheets[cable.from_], cable.from_.removesuffix(" array")
+        if sheet is not None:
+            found.append(CableEnd(name, cable, "from", cable.from_, port, sheet))
+            found.append(CableEnd(name, cable, "to", INVERTER, port, job.inverter))
+    return found
+
+
 def entries(end: CableEnd) -> Iterator[tuple[str, Terminal, float, str]]:
     """Conductors of an end by terminal and size: group's name, group, size [mm²], conductors."""
     found: dict[tuple[str, float], list[str]] = {}
-    for core in end.cable.cores:
-        size = end.cable.pe_mm2 if core == "PE" else float(end.cable.size_mm2)
+    for core, size in _conductors(end.cable):
         if size is not None:
             found.setdefault((end.terminal(core), size), []).append(core)
     for (name, size), cores in found.items():
         yield name, end.sheet.terminals[name], size, " ".join(cores)
 
 
-def diameter(cable: Cable) -> tuple[Span, float, str, str]:
+def _conductors(cable: Cable | DcCable | Circuit) -> Iterator[tuple[str, float | None]]:
+    """Each conductor with its cross-section [mm²]."""
+    if isinstance(cable, DcCable):
+        yield "d.c.", float(cable.size_mm2)
+        return
+    left_out = isinstance(cable, Circuit) and cable.gap("cores") is Gap.LEFT_OUT
+    cores = ("L1", "N", "PE") if left_out else cable.cores or ()
+    for core in cores:
+        yield core, cable.pe_mm2 if core == "PE" else float(cable.size_mm2)
+
+
+def diameter(cable: Cable | DcCable | Circuit) -> tuple[Span, float, str, str]:
     """Outside diameter of a cable: its bounds [mm], spread [mm], how it is told, confirmed.
 
     As measured; for a cable that nobody has measured yet, the bounds of its type's table.
@@ -106,6 +178,8 @@ def diameter(cable: Cable) -> tuple[Span, float, str, str]:
         told = f"outside diameter = {d:g} mm"
         return Span(float(d), float(d)), d.spread or 0.0, told, "as stated"
     asked = cable.question("outside_diameter_mm")
+    if isinstance(cable, DcCable):
+        raise Unknown(asked)
     if cable.has("earth_mm2") and cable.pe_mm2 != cable.size_mm2:
         raise Unknown(asked)
     try:

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Iterable
 
-from islewright.findings import Status, Verdict, at_most
+from islewright.findings import Status, Verdict
 from islewright.job.ends import Gland, Terminal
+from islewright.job.gap import Unknown
+from islewright.job.kinds import CONDUCTORS
 from islewright.job.ranges import Takes
 from islewright.network.state import Mode
 from islewright.rules.entering import (
     CableEnd,
     diameter,
     enclosed,
+    ends_in_boards,
     ends_in_equipment,
     entries,
     tightest,
     within,
 )
-from islewright.rules.registry import Here, attempt, first_way, rule
+from islewright.rules.registry import Here, attempt, first_way, rule, undecided
 from islewright.rules.study import Study
 from islewright.units import Span
 
@@ -30,7 +34,7 @@ BRITISH = "BS 7671:2018, 526.2, 134.1.1 (from memory)"
     "entry.terminal",
     over="cables, fed or not",
     modes=[Mode.GRID],
-    title="Every terminal of equipment must take the conductor that enters it",
+    title="Every terminal of equipment and boards must take the conductor that enters it",
     clauses=[CONNECTIONS, MAKER, BRITISH],
 )
 def terminal(study: Study, here: Here) -> Verdict | None:
@@ -38,16 +42,33 @@ def terminal(study: Study, here: Here) -> Verdict | None:
 
     Both ends of a range are taken. Where the sheet states core forms, those count too.
     """
-    ends = ends_in_equipment(study.job, here.name)
-    if not ends:
-        return None
-    return tightest(
-        [
-            _taken(end, name, group, size, cores)
-            for end in ends
-            for name, group, size, cores in entries(end)
-        ]
-    )
+    job = study.job
+    return taken([*ends_in_equipment(job, here.name), *ends_in_boards(job, here.name)])
+
+
+def taken(ends: Iterable[CableEnd]) -> Verdict | None:
+    """Whether all terminals take the conductors of some ends; None where there are none.
+
+    Conductors of one size in one group of terminals are judged once.
+    """
+    alike: dict[tuple[int, float, object], tuple[CableEnd, str, Terminal, list[str]]] = {}
+    found = []
+    for end in ends:
+        try:
+            for name, group, size, cores in entries(end):
+                key = id(group), size, end.cable.__dict__.get("core_form")
+                kept = alike.setdefault(key, (end, name, group, []))
+                kept[3].extend(core for core in cores.split() if core not in kept[3])
+        except Unknown as gap:
+            found.append(undecided(gap))
+    for (_, size, _), (end, name, group, each) in alike.items():
+        told = " ".join(sorted(each, key=_ORDER.index))
+        found.append(attempt(functools.partial(_taken, end, name, group, size, told)))
+    return tightest(found) if found else None
+
+
+#: conductors as they are told
+_ORDER = (*CONDUCTORS, "d.c.")
 
 
 def _taken(end: CableEnd, name: str, group: Terminal, size: float, cores: str) -> Verdict:
@@ -99,56 +120,6 @@ def _another_size(size: float, sizes: Span, end: CableEnd, name: str) -> str:
 
 
 @rule(
-    "entry.terminal-alone",
-    over="house",
-    modes=[Mode.GRID],
-    title="A terminal must hold no more conductors than its maker allows, which is one unless said",
-    clauses=[CONNECTIONS, MAKER, BRITISH],
-)
-def terminal_alone(study: Study, _here: Here) -> Verdict | None:
-    """conductors of one name in a group ≤ terminals for each conductor · conductors at once
-
-    A terminal made for one conductor holds two badly: it warms up, and one of them works loose.
-    """
-    beside: dict[tuple[str, str, str], list[str]] = {}
-    groups: dict[tuple[str, str, str], Terminal] = {}
-    for cable in study.job.cables:
-        for end in ends_in_equipment(study.job, cable):
-            for core in end.cable.cores:
-                place = end.equipment, end.terminal(core), core
-                beside.setdefault(place, []).append(cable)
-                groups[place] = end.sheet.terminals[place[1]]
-    alike: dict[tuple[str, str, tuple[str, ...]], list[str]] = {}
-    for (equipment, name, core), cables in beside.items():
-        alike.setdefault((equipment, name, tuple(cables)), []).append(core)
-    demands = [
-        _alone(f"{equipment}, {name}", groups[equipment, name, cores[0]], cores, cables)
-        for (equipment, name, cables), cores in alike.items()
-    ]
-    return tightest(demands) if demands else None
-
-
-def _alone(where: str, group: Terminal, cores: list[str], cables: tuple[str, ...]) -> Verdict:
-    """Conductors that the same cables bring to the same group of terminals."""
-    each, at_once = group.each, group.at_once
-    told = f"{' '.join(cores)} into {where}: {', '.join(cables)}"
-    return at_most(
-        float(len(cables)),
-        float(each * at_once),
-        "-",
-        spread=0.0,
-        because=[f"{told}; room for {each} x {at_once}"],
-        remedies=[
-            lambda: (
-                f"Fit a block that joins the {' '.join(cores)} of {', '.join(cables)}, or ask "
-                f"the maker whether {where}, takes them all."
-            )
-        ],
-        confirmed="as stated",
-    )
-
-
-@rule(
     "entry.gland",
     over="cables, fed or not",
     modes=[Mode.GRID],
@@ -158,9 +129,15 @@ def _alone(where: str, group: Terminal, cores: list[str], cables: tuple[str, ...
 def gland(study: Study, here: Here) -> Verdict | None:
     """least ≤ outside diameter ≤ most, of a gland's range, at every end
 
-    Both ends of a range are taken. A gland that is too wide neither holds nor seals.
+    Both ends of a range are taken. A gland that is too wide neither holds nor seals. A board
+    that has none is entered by knock-outs or trunking.
     """
-    ends = ends_in_equipment(study.job, here.name)
+    job = study.job
+    return clamped([*ends_in_equipment(job, here.name), *ends_in_boards(job, here.name)])
+
+
+def clamped(ends: Iterable[CableEnd]) -> Verdict | None:
+    """Whether glands clamp some cables where they enter; None where no gland is needed."""
     found = [_clamped(end, end.glands) for end in ends if end.glands]
     return tightest(found) if found else None
 
@@ -168,11 +145,12 @@ def gland(study: Study, here: Here) -> Verdict | None:
 def _clamped(end: CableEnd, glands: dict[str, Gland]) -> Verdict:
     """One end, and the glands through which it may go."""
     return first_way(
-        attempt(functools.partial(_held, end, name, group)) for name, group in glands.items()
+        attempt(functools.partial(held_by, end, name, group)) for name, group in glands.items()
     )
 
 
-def _held(end: CableEnd, name: str, group: Gland) -> Verdict:
+def held_by(end: CableEnd, name: str, group: Gland) -> Verdict:
+    """Whether one group of glands clamps the cable of an end, with any of its inserts."""
     return first_way(_inserts(end, name, group))
 
 
@@ -199,80 +177,3 @@ def _inserts(end: CableEnd, name: str, group: Gland) -> list[Verdict]:
         )
         for span in group.clamps
     ]
-
-
-@rule(
-    "entry.gland-count",
-    over="house",
-    modes=[Mode.GRID],
-    title="There must be a gland for every cable that enters",
-    clauses=["IEC 60364-5-52, 522.3, 522.8 (from memory)", MAKER, BRITISH],
-)
-def gland_count(study: Study, _here: Here) -> Verdict | None:
-    """cables ≤ glands that are left for them
-
-    A cable that no gland clamps is told of by itself and not counted here; nor are d.c. and
-    data cables, which the job does not list.
-    """
-    ends: dict[str, list[CableEnd]] = {}
-    for name in study.job.cables:
-        for end in ends_in_equipment(study.job, name):
-            if end.glands:
-                ends.setdefault(end.equipment, []).append(end)
-    if not ends:
-        return None
-    return tightest([_room(equipment, found) for equipment, found in ends.items()])
-
-
-def _room(equipment: str, ends: list[CableEnd]) -> Verdict:
-    fitting = {end.name: _holding(end) for end in ends}
-    wanted = {name: groups for name, groups in fitting.items() if groups}
-    room = {name: group.count for end in ends for name, group in end.glands.items()}
-    held: dict[str, list[str]] = {name: [] for name in room}
-    placed = sum(_place(name, wanted, held, room, set()) for name in wanted)
-    counts = ", ".join(f"{name} {count}" for name, count in room.items())
-    return at_most(
-        float(len(wanted)),
-        float(sum(room.values()) if placed == len(wanted) else placed),
-        "-",
-        spread=0.0,
-        because=[
-            f"{equipment}: {len(wanted)} cables, of which {placed} find a gland",
-            f"glands: {counts}",
-        ],
-        remedies=[lambda: f"Fit {len(wanted) - placed} more of the glands that these cables need."],
-        confirmed="as stated",
-    )
-
-
-def _holding(end: CableEnd) -> list[str]:
-    """Groups of glands that clamp a cable; `Unknown` where it hangs on what is not known."""
-    found = []
-    for name, group in end.glands.items():
-        verdict = _held(end, name, group)
-        if verdict.status in (Status.MET, Status.NEAR):
-            found.append(name)
-    return found
-
-
-def _place(
-    name: str,
-    wanted: dict[str, list[str]],
-    held: dict[str, list[str]],
-    room: dict[str, int],
-    tried: set[str],
-) -> bool:
-    """Give a cable a gland; others move to another of their own where that makes room."""
-    for group in wanted[name]:
-        if group in tried:
-            continue
-        tried.add(group)
-        if len(held[group]) < room[group]:
-            held[group].append(name)
-            return True
-        for other in held[group]:
-            if _place(other, wanted, held, room, tried):
-                held[group].remove(other)
-                held[group].append(name)
-                return True
-    return False

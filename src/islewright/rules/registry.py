@@ -30,7 +30,7 @@ CHAPTERS = (
     "voltage", "supply_voltage", "source", "shedding", "starting", "start_dip", "sources",
     "ac_sources",
     "switching", "isolating",
-    "entry", "surge", "surge_neutral",
+    "entry", "entry_count", "entry_beside", "surge", "surge_neutral",
     "place", "surroundings", "generator", "generator_current",
 )  # fmt: skip
 

@@ -149,7 +149,10 @@ def unbalance(study: Study, _here: Here) -> Verdict | None:
 
 
 def _single_phase_va(study: Study) -> tuple[dict[str, float], list[str]]:
-    """Power of single-phase sources on each line [VA], and its terms."""
+    """Power of single-phase sources on each line [VA], and its terms.
+
+    An inverter on bridged lines counts on the line that others feed most: it may feed any.
+    """
     job, told = study.job, list[str]()
     lines = dict.fromkeys(job.phases, 0.0)
 
@@ -157,10 +160,6 @@ def _single_phase_va(study: Study) -> tuple[dict[str, float], list[str]]:
         lines[line] += va
         told.append(f"{name} on {line}: {va:.0f} VA")
 
-    if len(lines) == 1 or job.inverter.output.startswith("single-phase"):
-        stated = len(lines) > 1 and job.inverter.output == "single-phase"
-        line = job.placement.inverter.line[0] if stated else job.phases[0]
-        add(line, float(job.inverter.rated_va), "inverter")
     pv = fed_by_pv(job)
     if pv is not None and len(pv_lines(job)) == 1:
         add(pv_lines(job)[0], pv[1], "PV array")
@@ -168,4 +167,19 @@ def _single_phase_va(study: Study) -> tuple[dict[str, float], list[str]]:
         lines_of = job.lines_of(job.circuits[name])
         if len(lines_of) == 1:
             add(lines_of[0], _source_w(job, name, amps), f"source in {name}")
+    for line, va in _inverter_va(study, lines):
+        add(line, va, "inverter")
     return lines, told
+
+
+def _inverter_va(study: Study, others: dict[str, float]) -> list[tuple[str, float]]:
+    """What the inverter feeds into single lines [VA], beside what others feed there."""
+    job, output = study.job, study.job.inverter.output
+    if output == "single units per phase":
+        return [(line, study.phase_va) for line in others]
+    if len(others) > 1 and not output.startswith("single-phase"):
+        return []
+    line = max(others, key=others.__getitem__)
+    if len(others) > 1 and output == "single-phase":
+        line = job.placement.inverter.line[0]
+    return [(line, float(job.inverter.rated_va))]

@@ -27,6 +27,7 @@ from islewright.rules.demand import (
     protecting_device,
     spread_of,
 )
+from islewright.rules.forms import form_of
 from islewright.rules.harmonics import (
     Harmonic,
     cable_harmonic,
@@ -140,7 +141,7 @@ def _least_a(i_z: Figure) -> float:
     clauses=[
         "IEC 60364-4-43:2008, 433.1 (3) (from memory)",
         CAPACITY,
-        f"{OVERLOAD_BS} (iii) (from memory)",
+        f"{OVERLOAD_BS} (iii), 433.1.201 (from memory)",
         CAPACITY_BS,
     ],
 )
@@ -148,13 +149,22 @@ def circuit_conventional(study: Study, here: Here) -> Verdict | None:
     """I_2 ≤ 1.45 · I_z
 
     Below I_2 the device may stay closed for an hour or more; so long the cable must stand it.
+    Where the rule set takes I_n ≤ I_z to be enough for a fuse, of fuses nothing is said.
     """
     circuit = study.job.circuits[here.name]
     job = study.job
+    if circuit.device.curve == "gG" and not _fuses_need_more(study):
+        return None
     if circuit.ring is not None and not leg_carries_all(job, circuit):
         return None
     laid = loaded_in(job, circuit), circuit_harmonic(job, circuit)
     return _conventional(study, here, circuit, circuit.device, laid)
+
+
+def _fuses_need_more(study: Study) -> bool:
+    """Whether the rule set holds the conventional current of a gG fuse against the cable."""
+    forms = {"by conventional current": True, "by rated current": False}
+    return form_of(study.profile, "overload.fuse", forms)
 
 
 def _conventional_a(curve: str, i_n_a: float) -> Figure:
@@ -207,7 +217,8 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     """I_n ≤ I_z, or I_source ≤ I_z where the source itself cannot give more
 
     In island mode the cable is fed from its other end: the device that protects it may be
-    another one, or the inverter's own rating. For a fuse I_2 ≤ 1.45 · I_z asks for more.
+    another one, or the inverter's own rating. For a fuse I_2 ≤ 1.45 · I_z asks for more, where
+    the rule set holds that against it.
     """
     job = study.job
     cable = job.cables[here.name]
@@ -215,7 +226,7 @@ def cable_rated(study: Study, here: Here) -> Verdict:
     name, device = protecting_device(job, here.name, cable, here.mode)
     if not isinstance(device, Device):
         return _limited_source(study, cable, laid)
-    if device.curve == "gG":
+    if device.curve == "gG" and _fuses_need_more(study):
         verdict = _conventional(study, here, cable, device, laid)
         head = f"protected by {device.name} ({name})"
         return verdict.but(because=lambda: [head, *verdict.because])

@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from islewright.findings import Question
 from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Job, Loops
+from islewright.job.once import once_a_job
 from islewright.network.impedance import core_impedance
 from islewright.network.state import Mode
 from islewright.network.supply import SupplyImpedance, supply_impedance
 from islewright.network.way import cables_to
+from islewright.rules.inflow import sources_in_circuits
 from islewright.rules.once import once_a_study
 
 if TYPE_CHECKING:
@@ -106,12 +108,17 @@ def _must_know_the_largest(job: Job) -> None:
         _ = supply.measured.largest_fault_current_a  # raises with its question
 
 
+@once_a_job
 def source_fault_a(job: Job) -> tuple[float, tuple[str, ...]]:
     """The most that the house's own sources give into a short circuit [A], and its parts.
 
     Raises
     ------
-    Unknown : the maker of the inverter, or nobody of the PV, states it
+    Unknown : the maker of the inverter, or nobody of another source, states it
+
+    Notes
+    -----
+    PV and sources in final circuits count with their rated current: their converters limit it.
     """
     sheet = job.inverter.fault_current
     own = max(float(sheet.between_lines_a), float(sheet.to_earth_a))
@@ -120,6 +127,9 @@ def source_fault_a(job: Job) -> tuple[float, tuple[str, ...]]:
     if pv is not None and pv.coupling == "a.c.":
         amps = float(pv.power_w) / float(job.supply.nominal_voltage_v)
         told.append(f"I_PV = {pv.power_w:g} W / {job.supply.nominal_voltage_v:g} V = {amps:.1f} A")
+        own += amps
+    for name, amps in sources_in_circuits(job).items():
+        told.append(f"I of the source in {name} = {amps:g} A")
         own += amps
     return own, tuple(told)
 

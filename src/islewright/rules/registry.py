@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 
 #: one file per chapter; importing them fills the registry
 CHAPTERS = (
-    "supply", "overload", "ring", "rotation", "rcd_current", "short_circuit",
+    "supply", "overload", "ring", "rotation", "rcd_current", "least_size",
+    "short_circuit",
     "disconnection", "island", "residual", "residual_type", "residual_series", "residual_trip",
     "feed", "charging", "neutral", "neutral_current",
     "neutral_switching", "bond", "borrowed",

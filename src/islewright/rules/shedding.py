@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from islewright.findings import Verdict, at_most
+from islewright.findings import Status, Verdict, at_most
 from islewright.job.model import Job
 from islewright.network.alive import lies_dead
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
 from islewright.rules.demand import spread_of
 from islewright.rules.registry import Here, rule
-from islewright.rules.source import PRACTICE, island_demand_va
+from islewright.rules.source import PRACTICE, island_demand_va, island_line_va
 from islewright.rules.study import Study
 
 
@@ -41,13 +41,18 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
     if not shed:
         return None
     demand, told = island_demand_va(study)
-    (total, told_total), sheet = _weight_va(job, demand), job.inverter
+    lines, sheet = island_line_va(study), job.inverter
+    total, told_total = _weight_va(job, sum(demand.values()), lines)
     spread = spread_of(study.profile, "load_power", total)
     needed = max(float(each.within_s) for each in shed.values())
     because = [*told, f"{told_total} with {', '.join(shed)}"]
     if total + spread <= sheet.rated_va:
         return at_most(total, float(sheet.rated_va), "VA", spread=spread, confirmed="memory",
                        because=[*because, f"S_rated = {sheet.rated_va:.0f} VA"])  # fmt: skip
+    if sum(demand.values()) + spread <= sheet.rated_va:
+        by_phase = _by_phase(study, lines)  # a phase may give more than its share
+        if by_phase.status is Status.MET:
+            return by_phase.but(because=lambda: [*because, *by_phase.because])
     gives = [(float(t.power_va), float(t.for_s)) for t in (*sheet.timed.values(), sheet.surge)]
     lasts = [for_s for va, for_s in gives if va >= total + spread]
     remedies = [
@@ -64,11 +69,22 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
     )  # fmt: skip
 
 
-def _weight_va(job: Job, demand: dict[str, float]) -> tuple[float, str]:
+def _by_phase(study: Study, lines: dict[str, float]) -> Verdict:
+    """Whether one phase of the inverter carries the busiest line for good."""
+    line = max(lines, key=lines.__getitem__)
+    most = float(study.job.inverter.phase_va)
+    return at_most(
+        lines[line], most, "VA", spread=spread_of(study.profile, "load_power", lines[line]),
+        because=[f"S on {line} = {lines[line]:.0f} VA, S_phase = {most:.0f} VA"],
+        confirmed="memory",
+    )  # fmt: skip
+
+
+def _weight_va(job: Job, total: float, lines: dict[str, float]) -> tuple[float, str]:
     """What a total must carry [VA], and how it comes about."""
-    total, line = sum(demand.values()), max(demand, key=demand.__getitem__)
-    count = 1 if job.inverter.output.startswith("single-phase") else len(demand)
-    if count * demand[line] <= total:
+    line = max(lines, key=lines.__getitem__)
+    count = 1 if job.inverter.output.startswith("single-phase") else len(lines)
+    if count * lines[line] <= total:
         return total, f"S = {total:.0f} VA"
-    weight = count * demand[line]
-    return weight, f"S = {count} · {demand[line]:.0f} VA on {line} = {weight:.0f} VA"
+    weight = count * lines[line]
+    return weight, f"S = {count} · {lines[line]:.0f} VA on {line} = {weight:.0f} VA"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from islewright.findings import Question, Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
@@ -69,6 +71,32 @@ def island_demand_va(
     return total, told
 
 
+@once_a_study
+def island_line_va(study: Study, gone: tuple[str, ...] = BEFORE) -> dict[str, float]:
+    """Demand on each line as current times U_0 [VA]; between two of three lines it is more.
+
+    A load S between two lines draws S / (√3 · U_0) from each, not S / (2 · U_0).
+
+    Raises
+    ------
+    Unknown : as `island_demand_va`
+    """
+    job, found = study.job, dict(island_demand_va(study, gone)[0])
+    if job.supply.form != "three phases":
+        return found
+    for circuit in job.circuits.values():
+        cores = circuit.cores if circuit.gap("cores") is None else ()
+        if len(job.lines_of(circuit)) != 2 or "N" in cores:
+            continue
+        if not is_backed_up(job, circuit.board) or len(lines_fed(job, circuit, Mode.ISLAND)) < 2:
+            continue
+        if circuit.shed is None or circuit.shed.when not in gone:
+            factor = float(job.boards[circuit.board].demand_factor)
+            for line in job.lines_of(circuit):
+                found[line] += factor * loads_va(circuit) * (1 / math.sqrt(3) - 1 / 2)
+    return found
+
+
 def _shed_told(job: Job, circuit: Circuit) -> str:
     name = next(name for name, each in job.circuits.items() if each is circuit)
     assert circuit.shed is not None  # noqa: S101 - asked before
@@ -126,7 +154,7 @@ def per_phase(study: Study, _here: Here) -> Verdict | None:
     """
     if len(study.job.phases) == 1 or study.job.inverter.output.startswith("single-phase"):
         return None
-    demand, _ = island_demand_va(study, AT_ALL)
+    demand = island_line_va(study, AT_ALL)
     line = max(demand, key=demand.__getitem__)
     limit = float(study.job.inverter.phase_va)
     spread = spread_of(study.profile, "load_power", demand[line])

@@ -16,7 +16,7 @@ from islewright.rules.drop import drop_spread_share
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, rule
 from islewright.rules.runner import places_over
-from islewright.rules.source import PRACTICE, island_demand_va
+from islewright.rules.source import PRACTICE, island_line_va
 from islewright.rules.study import Study
 
 LARGER = "IEC 60364-5-52:2009, Annex G, notes (more is admitted while a motor starts; no figure)"
@@ -140,7 +140,7 @@ def _folded(
     u_0, gives = float(job.supply.nominal_voltage_v), job.inverter
     one = len(job.phases) == 1 or gives.output.startswith("single-phase")
     most = float(gives.surge.power_va) / (1 if one else len(job.phases)) / u_0
-    demand, _ = island_demand_va(study)
+    demand = island_line_va(study)
     lines = lines_fed(job, circuit, here.mode)
     asked = max(demand[line] for line in lines) / u_0 + more_amps
     held = held_share(asked, most)

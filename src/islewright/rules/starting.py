@@ -13,10 +13,16 @@ from islewright.job.model import Load
 from islewright.network.alive import island_has_board, lies_dead
 from islewright.network.state import Mode
 from islewright.network.way import is_backed_up
-from islewright.rules.demand import lines_fed, load_va, spread_of, start_times
+from islewright.rules.demand import (
+    lines_fed,
+    lines_share,
+    load_va,
+    spread_of,
+    start_times,
+)
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, attempt, every, first_way, rule
-from islewright.rules.source import PRACTICE, island_demand_va
+from islewright.rules.source import PRACTICE, island_demand_va, island_line_va
 from islewright.rules.study import Study
 
 
@@ -180,6 +186,16 @@ def _starter(start: Start, times: float) -> str | None:
     return f"Fit a starter that holds the {start.circuit} to {told:.1f} times its current."
 
 
+def _lines_share(study: Study, start: Start) -> float:
+    """Over how many lines a start spreads: √3 between two of three."""
+    job = study.job
+    circuit = job.circuits[start.circuit]
+    between = circuit.gap("cores") is not None or "N" not in circuit.cores
+    if len(start.lines) == 2 and between:
+        return lines_share(job, circuit)
+    return float(len(start.lines))
+
+
 @rule(
     "source.phase-start",
     over="house",
@@ -198,15 +214,15 @@ def phase_start(study: Study, _here: Here) -> Verdict | None:
     starts = island_starts(study)
     if not starts:
         return None
-    demand, _ = island_demand_va(study)
+    demand = island_line_va(study)
     worst = [
-        (demand[line] + start.added_va / len(start.lines), start, line)
+        (demand[line] + start.added_va / _lines_share(study, start), start, line)
         for start in starts
         for line in start.lines
     ]
     total, start, line = max(worst, key=lambda found: found[0])
     limit = float(job.inverter.surge.power_va) / len(job.phases)
-    surely, share = limit / (1 + _load_share(study)), len(start.lines)
+    surely, share = limit / (1 + _load_share(study)), _lines_share(study, start)
     return at_most(
         total,
         limit,

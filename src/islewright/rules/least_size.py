@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least
-from islewright.job.model import Laying
+from islewright.job.laying import Laying
 from islewright.network.state import Mode
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study

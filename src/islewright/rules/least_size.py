@@ -1,4 +1,4 @@
-"""Chapter: least cross-sections of conductors (IEC 60364-5-52, 524; 5-54, 543.4)."""
+"""Chapter: least cross-sections of circuits (IEC 60364-5-52, 524), and no PEN in the house."""
 
 from __future__ import annotations
 
@@ -30,27 +30,6 @@ def circuit_size(study: Study, here: Here) -> Verdict:
     else:
         key = "size.copper_lighting" if circuit.use == "lights" else "size.copper"
     return _at_least(study, circuit, key, f"{circuit.material}, {circuit.use}")
-
-
-@rule(
-    "size.pen",
-    over="cables, fed or not",
-    modes=[Mode.GRID],
-    title="A conductor that is neutral and protective conductor in one must have its least size",
-    clauses=[
-        "IEC 60364-5-54:2011, 543.4.1 (from memory)",
-        "BS 7671:2018, 543.4 (from memory)",
-    ],
-)
-def pen_size(study: Study, here: Here) -> Verdict | None:
-    """S_PEN ≥ least S for its metal
-
-    If it breaks, everything that is earthed by it stands at the line's voltage.
-    """
-    cable = study.job.cables[here.name]
-    if "PEN" not in cable.cores:
-        return None
-    return _at_least(study, cable, f"size.pen_{cable.material}", f"PEN, {cable.material}")
 
 
 def _at_least(study: Study, laying: Laying, key: str, what: str) -> Verdict:

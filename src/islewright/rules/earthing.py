@@ -12,6 +12,7 @@ from islewright.network.alive import island_has_board
 from islewright.network.race import guards_at, residual_time_s, seen_a
 from islewright.network.state import Mode
 from islewright.network.way import Guard
+from islewright.rules.clearing import ahead_of
 from islewright.rules.demand import own_spread
 from islewright.rules.disconnection import touch_limit_v
 from islewright.rules.mend import behind_an_rcd
@@ -162,12 +163,35 @@ def _may_touch_soil(circuit: Circuit) -> bool:
     return circuit.method in BURIED or circuit.use in ("outdoor", "charger")
 
 
+@rule(
+    "earthing.line-on-soil-cable",
+    over="cables",
+    modes=[Mode.ISLAND],
+    title="A buried cable of the island must be cut off on a fault to the soil, or lift it little",
+    clauses=["IEC 60364-4-41:2005+A1:2017, 411.4.1 (from memory)", "BS 7671:2018, 411.4.2"],
+)
+def cable_on_soil(study: Study, here: Here) -> Verdict | None:
+    """R_B / R_E ≤ 50 V / (U_0 − 50 V), else R_B · I_Δn ≤ 50 V of an RCD that opens in time
+
+    As for a circuit: a spade that finds a buried line joins it to the soil. Of distribution
+    cables that lie in the ground; an RCD counts where it stands ahead of the cable.
+    """
+    if study.job.cables[here.name].method not in BURIED:
+        return None
+    earthing = study.job.earthing
+    if earthing.in_island_mode != "local electrode" or earthing.electrode is None:
+        return None
+    return first_way(_soil_ways(study, here, earthing.electrode.resistance_ohm))
+
+
 def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:
     u_0 = float(study.job.supply.nominal_voltage_v)
-    u_l = touch_limit_v(study, study.job.circuits[here.name])
+    u_l = touch_limit_v(
+        study, study.job.circuits.get(here.name) if here.kind == "circuit" else None
+    )
     spread = own_spread(study.profile, "electrode_reading", r_b)
-    rcds = [g for g in guards_at(study.job, "circuit", here.name, Mode.ISLAND)[0]
-            if g.role == "RCD"]  # fmt: skip
+    guards = ahead_of(study.job, here, guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0])
+    rcds = [guard for guard in guards if guard.role == "RCD"]
     allowed = allowed_s(study, here)
     for guard in rcds:
         yield attempt(partial(_cut_off, study, here, guard, (float(r_b), spread), u_l, allowed))
@@ -234,4 +258,6 @@ def _lower(ohm: float) -> str:
 
 
 def _residual_order(study: Study, here: Here, amps: float) -> str:
+    if here.kind == "cable":
+        return f"Fit an RCD where the cable {here.name} begins, on the load side of the bond."
     return behind_an_rcd(study, here, amps, math.inf, allowed_s(study, here))

@@ -68,6 +68,27 @@ def protective_conductor_cable(study: Study, here: Here) -> Verdict | None:
     return _sized(study, here, cable) if "PE" in cable.cores else None
 
 
+@rule(
+    "earthing.pen-size",
+    over="cables, fed or not",
+    modes=[Mode.GRID],
+    title="A PEN must be thick enough not to break",
+    clauses=["IEC 60364-5-54:2011, 543.4.1 (from memory)", "BS 7671:2018, 543.4.201"],
+)
+def pen_size(study: Study, here: Here) -> Verdict | None:
+    """S_PEN ≥ 10 mm² copper, 16 mm² aluminium
+
+    Where a PEN breaks every frame behind it takes the voltage of a line.
+    """
+    cable = study.job.cables[here.name]
+    if "PEN" not in cable.cores:
+        return None
+    least = minimum("PEN conductor", "fixed installation", material=cable.material)
+    size = float(cable.size_mm2)
+    because = [f"PEN of {here.name}: {size:g} mm² {cable.material}; S ≥ {least:g} mm²"]
+    return at_least_mm2(size, least, because, lambda: f"Lay a PEN of {least:g} mm² or more.")
+
+
 def by_profile(study: Study) -> None:
     """Stop where the profile sizes protective conductors otherwise than by the line's size.
 

@@ -115,13 +115,14 @@ def _times_u_0(job: Job, arrester: SurgeArrester) -> float:
     over="boards",
     modes=[Mode.GRID],
     title="A surge arrester must stand before every RCD, or behind delayed ones alone",
-    clauses=[f"{ARRESTERS}.7 (from memory)", f"{ARRESTERS_BS}.7 (from memory)"],
+    clauses=[f"{ARRESTERS}.2, 534.4.7 (from memory)", f"{ARRESTERS_BS}.2, 534.4.7 (from memory)"],
 )
 def place(study: Study, here: Here) -> Verdict | None:
     """RCD before the arrester → delay = S
 
     A surge runs to earth through the RCD and opens it, or welds it. A type S RCD is made to
-    let a surge pass.
+    let a surge pass. On a TT supply each line to PE needs such an RCD before it: an arrester
+    that fails is an earth fault there, over an electrode that opens no fuse.
     """
     arrester = arrester_at(study, here.board)
     if arrester is None:
@@ -134,6 +135,10 @@ def place(study: Study, here: Here) -> Verdict | None:
     rcds = [(guard.name, guard.residual) for guard in guards if guard.residual is not None]
     if arrester.behind is not None:
         rcds.append((arrester.behind, study.job.boards[here.board].rcds[arrester.behind]))
+    if not rcds and study.job.supply.system_earthing == "TT":
+        odd = _failing_in_tt(arrester)
+        if odd is not None:
+            return odd
     wrong = [name for name, residual in rcds if residual.delay != wanted]
     told = [f"{name}: delay {residual.delay}" for name, residual in rcds]
     return Verdict(
@@ -144,6 +149,22 @@ def place(study: Study, here: Here) -> Verdict | None:
         if wrong
         else [],
         confirmed=delay.confirmed,
+    )
+
+
+def _failing_in_tt(arrester: SurgeArrester) -> Verdict | None:
+    """Lines to PE on a TT supply, with no RCD before them; None where the lines go to N."""
+    if arrester.connection == "lines to neutral":
+        return None
+    return Verdict(
+        status=Status.NOT_MET,
+        because=["TT supply; connection: lines to PE", "no RCD stands before it"],
+        means="An arrester that fails makes the frames live, and no fuse opens.",
+        remedies=[
+            lambda: "Fit one that joins lines to neutral, with one path from there to PE.",
+            lambda: "Put it behind a delayed RCD (S).",
+        ],
+        confirmed="memory",
     )
 
 

@@ -6,6 +6,7 @@ and how it is set (`model`).
 
 from typing import Literal
 
+from islewright.job.device import FaultWave
 from islewright.job.ends import Gland, Terminal
 from islewright.job.housed import Housed
 from islewright.job.kinds import (
@@ -236,6 +237,10 @@ class PvArray(Sheet):
         "Does an inverter of its own give less as the island's frequency rises?",
     )
     open_circuit_v: Voltage = sheet("open-circuit voltage", "What is its highest voltage?")
+    fault_wave: FaultWave = sheet(
+        "fault current",
+        "Which form of current can flow into a fault behind its own inverter (a.c. coupling)?",
+    )
 
 
 AnyEquipment = IslandingSwitch | Inverter | Battery | PvArray

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
 from islewright.network.places import HOUSE_SIDE, INVERTER, canonical
@@ -113,6 +114,41 @@ def dc_way(job: Job, mode: Mode) -> frozenset[str]:
     if sheet.bond is not None and sheet.bond.at != "grid":
         way |= house
     return way
+
+
+@once_a_job
+def pv_way(job: Job, mode: Mode) -> frozenset[str]:
+    """Contact groups of RCDs between PV on the a.c. side and the joint of neutral and earth.
+
+    Raises
+    ------
+    Unknown : whether there is such PV, or at which board, is not stated
+    """
+    board = pv_board(job)
+    if board is None:
+        return frozenset()
+    way: frozenset[str] = frozenset()
+    if mode is Mode.GRID or "N" not in job.switch.switched_poles:
+        way |= _residual(guards_upstream(job, board, Mode.GRID))
+    if mode is Mode.ISLAND:
+        way |= _residual(guards_upstream(job, board, Mode.ISLAND))
+    return way
+
+
+@once_a_job
+def pv_board(job: Job) -> str | None:
+    """Board at which PV feeds in on the a.c. side; None where there is none.
+
+    Raises
+    ------
+    Unknown : whether there is PV, how it is coupled or its board is not stated
+    """
+    placed = job.placement.pv
+    if placed is None or job.pv is None or job.pv.coupling == "d.c.":
+        return None
+    if placed.connected_to is None:
+        raise Unknown(placed.question("connected_to"))
+    return str(placed.connected_to)
 
 
 def on_dc_way(job: Job, guard: Guard, mode: Mode) -> bool:

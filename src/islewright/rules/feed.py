@@ -8,7 +8,7 @@ from typing import NamedTuple
 from islewright.findings import Question, Status, Verdict
 from islewright.job.arc_fault import ArcFault
 from islewright.job.device import Device, Residual
-from islewright.job.model import Cable, Job
+from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.job.part import Part
 from islewright.network.places import INVERTER, canonical
@@ -47,8 +47,33 @@ def two_way(study: Study, here: Here) -> Verdict | None:
     if here.name not in _fed_from_both(job):
         return None
     found = list(_devices(job, here.name, job.cables[here.name]))
-    if not found:
+    return _both_ways(found) if found else None
+
+
+@rule(
+    "feed.two-way-circuit",
+    over="circuits, fed or not",
+    modes=[Mode.GRID],
+    title="The devices of a circuit into which a source feeds must bear feeding from both sides",
+    clauses=[
+        "IEC 60364-5-53:2019, 531.1 with the maker's instructions (from memory)",
+        "BS 7671:2018+A3:2024, 530.3.201",
+    ],
+)
+def two_way_circuit(study: Study, here: Here) -> Verdict | None:
+    """A source in the circuit → its devices, and the RCD before them, say "two-way"
+
+    After such a device has tripped the source still feeds its load side for a moment.
+    """
+    circuit = study.job.circuits[here.name]
+    if circuit.source_a is None:
         return None
+    found = list(_devices(study.job, here.name, circuit))
+    return _both_ways(found) if found else None
+
+
+def _both_ways(found: list[Fed]) -> Verdict:
+    """Devices that are fed from both sides, by what they say of it."""
     wrong = [fed for fed in found if fed.feed == "one-way"]
     asks = [question for fed in found for question in fed.asks]
     because = [f"{fed.name}: {fed.feed or 'not known'}" for fed in found]
@@ -72,6 +97,9 @@ def _fed_from_both(job: Job) -> frozenset[str]:
     if pv is not None and pv.has("connected_to"):
         for mode in Mode:
             found |= {name for name, _ in cables_to(job, str(pv.connected_to), mode) or ()}
+    for circuit in job.circuits.values():
+        if circuit.has("source_a"):
+            found |= {way for way, _ in cables_to(job, circuit.board, Mode.GRID) or ()}
     for name, cable in job.cables.items():
         ends = {source_end(job, cable, mode) for mode in Mode if _is_fed(job, cable, mode)}
         if len(ends) > 1:
@@ -83,8 +111,13 @@ def _is_fed(job: Job, cable: Cable, mode: Mode) -> bool:
     return cables_to(job, canonical(cable.from_), mode) is not None
 
 
-def _devices(job: Job, name: str, cable: Cable) -> Iterator[Fed]:
-    """Device, residual part, arc-fault device and group RCD of a cable."""
+def _devices(job: Job, name: str, cable: Cable | Circuit) -> Iterator[Fed]:
+    """Device, residual part, arc-fault device and group RCD; ahead of the tails the main fuse."""
+    board = cable.board if isinstance(cable, Circuit) else cable.from_
+    if board == "supply" and job.supply.gap("main_fuse") is not None:
+        yield Fed("main fuse", "", (job.supply.question("main_fuse"),))
+    elif board == "supply" and _has_direction(job.supply.main_fuse):
+        yield from _device("main fuse", job.supply.main_fuse)
     if cable.gap("device") is not None:
         yield Fed(f"device of {name}", "", (cable.question("device"),))
     elif cable.device is not None and cable.device.curve != "gG":
@@ -94,7 +127,12 @@ def _devices(job: Job, name: str, cable: Cable) -> Iterator[Fed]:
     elif cable.arc_fault is not None:
         yield _word(f"arc-fault device of {name}", cable.arc_fault)
     if cable.behind is not None:
-        yield _word(cable.behind, job.boards[cable.from_].rcds[cable.behind])
+        yield _word(cable.behind, job.boards[board].rcds[cable.behind])
+
+
+def _has_direction(fuse: Device) -> bool:
+    """Whether the main fuse is a breaker, or nobody knows."""
+    return fuse.gap("curve") is not None or fuse.curve != "gG"
 
 
 def _device(name: str, device: Device) -> Iterator[Fed]:

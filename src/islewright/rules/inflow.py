@@ -11,12 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.once import once_a_job
 from islewright.network.alive import fed_lines
 from islewright.network.places import GRID_SIDE, HOUSE_SIDE, INVERTER, canonical
 from islewright.network.state import Mode
+from islewright.network.watched import pv_board
 from islewright.rules.once import once_a_study
 
 if TYPE_CHECKING:
@@ -96,12 +96,8 @@ def fed_by_pv(job: Job) -> tuple[str, float] | None:
     ------
     Unknown : whether there is PV, how it is coupled, its board or its power is not stated
     """
-    if job.placement.pv is None or job.pv is None or job.pv.coupling == "d.c.":
-        return None
-    board = job.placement.pv.connected_to
-    if board is None:
-        raise Unknown(job.placement.pv.question("connected_to"))
-    return board, float(job.pv.power_w)
+    board = pv_board(job)
+    return None if board is None or job.pv is None else (board, float(job.pv.power_w))
 
 
 @once_a_job

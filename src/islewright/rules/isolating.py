@@ -83,6 +83,47 @@ def _suitable(name: str, found: str, remedy: str, means: str) -> Verdict:
 
 
 @rule(
+    "switch.main-linked",
+    over="house",
+    modes=[Mode.GRID],
+    title="Where it is asked for, the main switch must open line and neutral together",
+    clauses=["IEC 60364-4-46, 462.1 (names no pole; from memory)",
+             "BS 7671:2018, 462.1.201 (from memory)"],
+)  # fmt: skip
+def main_linked(study: Study, _here: Here) -> Verdict | None:
+    """A house on one phase → poles of the first main switch = line and neutral
+
+    Whoever cannot see what is live switches off here; a crossed neutral must go with the line.
+    """
+    job = study.job
+    if len(job.phases) > 1 or not study.profile.applies("isolation.main_switch_one_phase"):
+        return None
+    _ = study.profile.text("isolation.main_switch_one_phase")  # raises where it is blank
+    key = study.profile.row("isolation.main_switch_one_phase")
+    wanted = {*job.phases, "N"}
+    first = [board for board in job.boards if _is_first(job, board)]
+    switches = {board: job.boards[board].main_switch for board in first}
+    wrong = [b for b, switch in switches.items() if switch is None or wanted - {*switch.poles}]
+    told = [
+        f"{b}: {' '.join(switch.poles) if switch else 'none'}" for b, switch in switches.items()
+    ]
+    return Verdict(
+        status=Status.NOT_MET if wrong else Status.MET,
+        because=told,
+        remedies=[lambda: f"Fit a main switch of two poles in {' and '.join(wrong)}."],
+        means="The neutral stays joined when the house is switched off." if wrong else "",
+        confirmed=key.confirmed,
+    )
+
+
+def _is_first(job: Job, board: str) -> bool:
+    """Whether no other board stands between the supply and a board."""
+    ways = cables_to(job, board, Mode.GRID)
+    before = {canonical(end) for _, cable in ways or () for end in (cable.from_, cable.to)}
+    return ways is not None and not (before - {board}) & set(job.boards)
+
+
+@rule(
     "isolation.converter",
     over="house",
     modes=[Mode.GRID],

@@ -11,7 +11,7 @@ from islewright.job.device import Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.network.state import Mode
-from islewright.network.watched import Watcher, on_dc_way, watchers
+from islewright.network.watched import Watcher, on_dc_way, pv_way, watchers
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, every, rule, undecided
 from islewright.rules.study import Study
@@ -170,7 +170,7 @@ def _type_ac(study: Study, watcher: Watcher) -> Verdict:
 
 @once_a_study
 def _sources(study: Study, place: str, mode: Mode) -> tuple[Source, ...]:
-    """Loads behind an RCD, and the inverter where its d.c. returns through it."""
+    """Loads behind an RCD, and what feeds in where its d.c. returns through it."""
     watcher = watchers(study.job, mode)[place]
     found = [s for name in watcher.circuits for s in _loads(name, study.job.circuits[name])]
     try:
@@ -178,6 +178,11 @@ def _sources(study: Study, place: str, mode: Mode) -> tuple[Source, ...]:
             found.append(_inverter(study.job))
     except Unknown as gap:
         found.append(Source("the inverter", "", gap.questions))
+    try:
+        if watcher.guard.branch in pv_way(study.job, mode) and study.job.pv is not None:
+            found.append(Source("a fault behind the PV's own inverter", study.job.pv.fault_wave))
+    except Unknown as gap:
+        found.append(Source("PV", "", gap.questions))
     return tuple(found)
 
 

@@ -114,10 +114,8 @@ def _is_fed(job: Job, cable: Cable, mode: Mode) -> bool:
 def _devices(job: Job, name: str, cable: Cable | Circuit) -> Iterator[Fed]:
     """Device, residual part, arc-fault device and group RCD; ahead of the tails the main fuse."""
     board = cable.board if isinstance(cable, Circuit) else cable.from_
-    if board == "supply" and job.supply.gap("main_fuse") is not None:
-        yield Fed("main fuse", "", (job.supply.question("main_fuse"),))
-    elif board == "supply" and _has_direction(job.supply.main_fuse):
-        yield from _device("main fuse", job.supply.main_fuse)
+    if board == "supply":
+        yield from _main_fuse(job)
     if cable.gap("device") is not None:
         yield Fed(f"device of {name}", "", (cable.question("device"),))
     elif cable.device is not None and cable.device.curve != "gG":
@@ -130,9 +128,16 @@ def _devices(job: Job, name: str, cable: Cable | Circuit) -> Iterator[Fed]:
         yield _word(cable.behind, job.boards[board].rcds[cable.behind])
 
 
-def _has_direction(fuse: Device) -> bool:
-    """Whether the main fuse is a breaker, or nobody knows."""
-    return fuse.gap("curve") is not None or fuse.curve != "gG"
+def _main_fuse(job: Job) -> Iterator[Fed]:
+    """A breaker as main fuse; what nobody knows of it."""
+    if job.supply.gap("main_fuse") is not None:
+        yield Fed("main fuse", "", (job.supply.question("main_fuse"),))
+        return
+    fuse = job.supply.main_fuse
+    if fuse.gap("curve") is not None:
+        yield Fed("main fuse", "", (fuse.question("curve"),))
+    elif fuse.curve != "gG":
+        yield from _device("main fuse", fuse)
 
 
 def _device(name: str, device: Device) -> Iterator[Fed]:

@@ -15,6 +15,7 @@ from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import ISLAND, Mode
 from islewright.network.way import Guard
 from islewright.rules.ask_maker import ask_current
+from islewright.rules.clearing import ahead_of
 from islewright.rules.demand import own_spread, spread_of
 from islewright.rules.disconnection import (
     ADS,
@@ -67,7 +68,8 @@ def island_disconnection(study: Study, here: Here) -> Verdict:
 def island_disconnection_cable(study: Study, here: Here) -> Verdict:
     """t_device(I_limited) ≤ t_allowed, else t(U ≤ 50 V) ≤ t_allowed, else I_max · R_PE ≤ U_L
 
-    Between the inverter and the bond no RCD sees an earth fault: it returns through N.
+    Between the inverter and the bond no RCD clears an earth fault: it returns through N. One at
+    the bond's end opens that return alone, and the line stays joined to the inverter.
     """
     return _ways(study, here, None)
 
@@ -114,13 +116,15 @@ def _by_device(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) 
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
     u_l = touch_limit_v(study, circuit)
     # the inverter's bar comes after those of the guards
-    quickest_first = sorted(zip(guards, row.bars, strict=False), key=lambda p: p[1].latest_s)
+    ahead = {guard.branch for guard in ahead_of(study.job, here, guards)}
+    pairs = [p for p in zip(guards, row.bars, strict=False) if p[0].branch in ahead]
+    quickest_first = sorted(pairs, key=lambda pair: pair[1].latest_s)
     verdict = (
         first_way(
             attempt(partial(_one_device, study, guard, bar, row, u_l))
             for guard, bar in quickest_first
         )
-        if guards
+        if pairs
         else Verdict(status=Status.NOT_MET, because=["no device stands in the way"])
     )
     most = ", the most that the inverter gives" if row.limited else ""

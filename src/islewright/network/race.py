@@ -24,6 +24,7 @@ from islewright.network.sheet import RaceBar, RaceRow
 from islewright.network.state import Mode, State
 from islewright.network.way import (
     Guard,
+    beyond,
     cables_to,
     guards_of_cable,
     guards_of_circuit,
@@ -111,7 +112,8 @@ def _one_way(
     word, name = _word_and_name(place)
     guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
     left = faults.volts(at, bar, kind.partition("-")[0])
-    bars = [_bar(guard, faults, at) for guard in guards]
+    away = _away(job, word, name, state.mode or Mode.GRID)
+    bars = [_bar(guard, faults, at, away) for guard in guards]
     amps, limited = faults.told_a[at.column], bool(faults.limited[at.column])
     if state.inverter == "forming":
         bars.append(_inverter_bar(job, amps, limited=limited))
@@ -124,6 +126,14 @@ def _one_way(
         allowed_s=allowed_time_s(job, profile, state, word, name),
         bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
     )  # fmt: skip
+
+
+def _away(job: Job, word: str, name: str, mode: Mode) -> frozenset[str]:
+    """Contact groups that clear no fault there; which, is asked by the rules."""
+    try:
+        return beyond(job, name, mode) if word == "cable" else frozenset()
+    except Unknown:
+        return frozenset()
 
 
 def _word_and_name(place: str) -> tuple[str, str]:
@@ -174,15 +184,15 @@ def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
     return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
 
 
-def _bar(guard: Guard, faults: EarthFaults, at: At) -> RaceBar:
-    """One device: the current that it sees, and its time at that current."""
+def _bar(guard: Guard, faults: EarthFaults, at: At, away: frozenset[str]) -> RaceBar:
+    """One device: the current that it sees, and its time at that current; never where `away`."""
     amps = seen_a(guard, faults, at)
     line = faults.ports.names[at.row].kind.partition("-")[0]
     volts = faults.volts(at, guard.bar, line) if guard.bar else math.nan
     questions: tuple[Question, ...] = ()
     try:
         guard.must_be_known()
-        times = _times_s(guard, amps, volts)
+        times = NEVER if guard.branch in away else _times_s(guard, amps, volts)
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
     except NotInTable as odd:

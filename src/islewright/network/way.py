@@ -210,3 +210,20 @@ def source_end(job: Job, cable: Cable, mode: Mode) -> str:
     """The end of a cable that lies nearer to the source of a mode."""
     ends = canonical(cable.from_), canonical(cable.to)
     return min(ends, key=lambda end: len(cables_to(job, end, mode) or ()))
+
+
+@once_a_job
+def beyond(job: Job, name: str, mode: Mode) -> frozenset[str]:
+    """Contact groups of a cable's own devices that sit at its end away from the source.
+
+    Such a device opens what lies behind the cable, or the way back of the current alone; a
+    fault on the cable stays joined to the source.
+    """
+    cable = job.cables[name]
+    begins = source_end(job, cable, mode)
+    found = set()
+    if cable.gap("device") is None and cable.device is not None and device_end(cable) != begins:
+        found.add(f"device {name}")
+    if cable.behind is not None and canonical(cable.from_) != begins:
+        found.add(f"RCD {cable.from_}/{cable.behind}")
+    return frozenset(found)

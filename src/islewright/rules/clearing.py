@@ -5,9 +5,8 @@ from __future__ import annotations
 from islewright.job.device import Device
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Job
-from islewright.network.places import canonical
 from islewright.network.state import Mode
-from islewright.network.way import Guard, cables_to, device_end, source_end
+from islewright.network.way import Guard, beyond, cables_to, device_end, source_end
 from islewright.rules.capacity import loaded_conductors
 from islewright.rules.registry import Here
 
@@ -44,11 +43,5 @@ def ahead_of(job: Job, here: Here, guards: tuple[Guard, ...]) -> tuple[Guard, ..
     """
     if here.kind != "cable":
         return guards
-    cable = job.cables[here.name]
-    begins = source_end(job, cable, here.mode)
-    beyond = set()
-    if cable.gap("device") is None and cable.device is not None and device_end(cable) != begins:
-        beyond.add(f"device {here.name}")
-    if cable.behind is not None and canonical(cable.from_) != begins:
-        beyond.add(f"RCD {cable.from_}/{cable.behind}")
-    return tuple(guard for guard in guards if guard.branch not in beyond)
+    away = beyond(job, here.name, here.mode)
+    return tuple(guard for guard in guards if guard.branch not in away)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import partial
 
 from islewright.findings import Question, Status, Verdict, at_least, at_most
@@ -171,9 +172,11 @@ def _times(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> 
             earliest, _ = residual_time_s(_of(upstream), amps[1])
         except Unknown:
             continue
+        quick = f"within {latest:g} s" if math.isfinite(latest) else "may never open"
+        slow = f"after {earliest:g} s at the earliest" if math.isfinite(earliest) else "never opens"
         return [
-            f"earth fault at {name}: {downstream.place} at {amps[0]:.3g} A within {latest:g} s",
-            f"{upstream.place} at {amps[1]:.3g} A after {earliest:g} s at the earliest",
+            f"earth fault at {name}: {downstream.place} at {amps[0]:.3g} A: {quick}",
+            f"{upstream.place} at {amps[1]:.3g} A: {slow}",
         ]
     return []
 

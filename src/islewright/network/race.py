@@ -192,7 +192,8 @@ def _bar(guard: Guard, faults: EarthFaults, at: At, away: frozenset[str]) -> Rac
     questions: tuple[Question, ...] = ()
     try:
         guard.must_be_known()
-        times = NEVER if guard.branch in away else _times_s(guard, amps, volts)
+        times = _times_s(guard, amps, volts)
+        times = NEVER if guard.branch in away else times
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
     except NotInTable as odd:

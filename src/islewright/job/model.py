@@ -310,6 +310,12 @@ class Board(Part):
     demand_factor: Ratio = fact(
         "demand factor", "Which demand factor applies to the board?", "judge it by use, state it"
     )
+    feeds: Literal["opposite ends"] | None = fact(
+        "sources and main",
+        "Do sources and main feed its busbar at opposite ends, and is that marked?",
+        "only some rule sets ask it; left out, they are taken to feed it side by side",
+        default=None,
+    )
     main_switch: MainSwitch | None = fact("main switch", "Has the board a main switch?", "look")
     backed_up: Backing | None = fact(
         "devices backed up", "Which fuse backs up all its devices, by its maker?", default=None

@@ -26,6 +26,7 @@ NOT_ASKED = {
     ("Head", "note"): "free text",
     ("Site", "wall"): "for the fixings, which are not covered",
     ("Site", "height_m"): "for the fixings, which are not covered",
+    ("Board", "feeds"): "asked by no rule set that is built in",
     ("Loops", "date"): "that of the survey",
     ("Electrode", "date"): "that of the survey",
     ("Earthing", "soil"): "told by the electrode's resistance",

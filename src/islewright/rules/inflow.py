@@ -60,7 +60,7 @@ def together(flows: list[Inflow]) -> Inflow:
 
 
 @once_a_job
-def _ways(job: Job, line: str, mode: Mode) -> dict[str, list[tuple[str, str]]]:
+def ways_on(job: Job, line: str, mode: Mode) -> dict[str, list[tuple[str, str]]]:
     """Each place with the cables of one line that end there, and where they lead."""
     found: dict[str, list[tuple[str, str]]] = {}
     ways = [
@@ -145,7 +145,7 @@ def _add(found: dict[str, list[Inflow]], place: str, name: str, amps: float, how
     found.setdefault(place, []).append(Inflow(amps, (told,), frozenset([name]), amps))
 
 
-def _at(study: Study, place: str, line: str, mode: Mode, factor: float) -> list[Inflow]:
+def at_place(study: Study, place: str, line: str, mode: Mode, factor: float) -> list[Inflow]:
     """What is fed in at a place itself."""
     if place == SUPPLY and mode is Mode.GRID:
         fuse = study.job.supply.main_fuse
@@ -163,7 +163,9 @@ def through(study: Study, name: str, to: str, line: str, mode: Mode, factor: flo
     name : the cable, or `POLES`
     to : that end, a place
     """
-    far = next((far for way, far in _ways(study.job, line, mode).get(to, ()) if way == name), None)
+    far = next(
+        (far for way, far in ways_on(study.job, line, mode).get(to, ()) if way == name), None
+    )
     if far is None:
         return NOTHING
     arriving = together([*_sides(study, far, line, mode, factor, name)])
@@ -178,8 +180,8 @@ def _sides(
     study: Study, place: str, line: str, mode: Mode, factor: float, but: str | None = None
 ) -> Iterator[Inflow]:
     """What arrives at a place from each side; no line closes a ring, which reading refuses."""
-    yield from _at(study, place, line, mode, factor)
-    for way, _ in _ways(study.job, line, mode).get(place, ()):
+    yield from at_place(study, place, line, mode, factor)
+    for way, _ in ways_on(study.job, line, mode).get(place, ()):
         if way != but:
             yield through(study, way, place, line, mode, factor)
 

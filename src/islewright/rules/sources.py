@@ -6,6 +6,7 @@ from islewright.findings import Verdict, at_most
 from islewright.job.model import Job
 from islewright.network.places import canonical
 from islewright.network.state import Mode
+from islewright.rules.busbar_forms import FORMS
 from islewright.rules.capacity import (
     CAPACITY,
     CAPACITY_BS,
@@ -20,7 +21,6 @@ from islewright.rules.forms import form_of
 from islewright.rules.inflow import (
     sources_along,
     sum_told,
-    worst_at,
     worst_in,
 )
 from islewright.rules.registry import Here, rule
@@ -43,35 +43,7 @@ def busbar(study: Study, here: Here) -> Verdict:
     I_n of the device upstream, I_g of each source of the house that feeds this board in this
     mode, I_nA of the board. Sources behind a device count with no more than its rating.
     """
-    return form_of(study.profile, "sources.busbar_rule", _FORMS)(study, here)
-
-
-def _sum(study: Study, here: Here) -> Verdict:
-    factor = float(study.profile.number("sources.source_factor"))
-    stated = study.profile.number("sources.busbar_factor")
-    share = float(stated)
-    i_na = float(study.job.boards[here.name].busbar_a)
-    line, flow = worst_at(study, here.name, here.mode, factor)
-    limit, spread = share * i_na, spread_of(study.profile, "maker", flow.made)
-    times = "" if share == 1 else f"{share:g} · {i_na:g} A = {limit:.1f} A with "
-    return at_most(
-        flow.amps,
-        limit,
-        "A",
-        spread=spread,
-        because=[*sum_told(flow), f"on {line}; {times}I_nA = {i_na:g} A"],
-        remedies=[
-            lambda: f"Fit a board whose busbar carries {(flow.amps + spread) / share:.0f} A."
-        ],
-        means="With every source at its most, nothing protects this busbar."
-        if flow.amps > limit
-        else "",
-        confirmed=stated.confirmed,
-    )
-
-
-#: how a rule set adds up what a board must carry, by the word of the profile
-_FORMS = {"sum": _sum}
+    return form_of(study.profile, "sources.busbar_rule", FORMS)(study, here)
 
 
 def ends_of(job: Job, cable: str) -> tuple[str, str]:

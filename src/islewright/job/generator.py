@@ -40,9 +40,14 @@ class GeneratorInlet(Part):
     from_network: Kept = fact(
         "kept from the network by", "What keeps it from running beside the network?", _TRY
     )
-    from_inverter: Kept | Literal["input of the inverter made for it"] = fact(
-        "kept from the inverter by", "What keeps it from running beside the inverter?", _TRY
-    )
+    from_inverter: Literal[
+        "change-over switch",
+        "mechanical interlock",
+        "electrical interlock",
+        "input of the inverter made for it",
+        "software alone",
+        "none",
+    ] = fact("kept from the inverter by", "What keeps it from running beside the inverter?", _TRY)
     network_neutral: Literal["opened", "stays joined"] = fact(
         "network's neutral",
         "Is the network's neutral opened while the generator feeds?",

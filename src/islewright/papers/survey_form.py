@@ -85,6 +85,8 @@ def _later(form: _Form) -> Iterator[dict[str, Any]]:
             continue
         if held.named:
             rows = _named(form.job, held.name)
+            if form.job is not None and form.job.gap(held.name) is None and not rows:
+                continue  # stated that there are none
             tables = [_table(form, held.key, capital(held.key), held.part, rows)]
             yield _section(capital(held.key), "", tables)
         else:

@@ -111,3 +111,16 @@ def test_both_forms_can_be_set(tmp_path):
     assert write_survey(None, tmp_path / "again.pdf").read_bytes() == first
     assert "Survey, second visit" in told.pages[0].extract_text()
     assert "Farmhouse with a well" in told.pages[0].extract_text()
+
+
+def test_a_filled_form_leaves_out_what_there_is_none_of():
+    """The farmhouse has one place alone; on a blank form nobody knows yet."""
+    forms = {name: survey_form.filled(study(read_job(f"examples/{name}/{name}.yaml")))
+             for name in ("cottage", "farmhouse")}  # fmt: skip
+    forms["blank"] = survey_form.blank()
+
+    has = {
+        n for n, form in forms.items() if "Other places" in [s["head"] for s in form["sections"]]
+    }
+
+    assert has == {"cottage", "blank"}

@@ -169,7 +169,7 @@ def held_share(asked_a: float, most_a: float) -> float:
 def start_change(study: Study, _here: Here) -> Verdict | None:
     """(U_before − U_start) / U_0 at the origin ≤ limit of the operator or the rule set
 
-    The largest start of the house, everything else at its demand.
+    The largest start of the house, from a standstill, everything else at its demand.
     """
     starts = _grid_starts(study)
     if not starts:
@@ -210,8 +210,8 @@ def _grid_starts(study: Study) -> list[tuple[float, str, str]]:
             k = flow.reach.row[name]
             factor = float(job.boards[circuit.board].demand_factor)
             running = load_current_a(job, circuit, load_va(circuit, start[0]))
-            more = start[1] - factor * running
-            changes = [_fall(flow, added, line, k, more) for line in job.lines_of(circuit)]
+            moved = -factor * running, start[1]  # it stood still before
+            changes = [_fall(flow, added, line, k, moved) for line in job.lines_of(circuit)]
             found.append((100 * max(changes) / u_0, name, start[2]))
         except Unknown as gap:
             questions += gap.questions
@@ -220,9 +220,14 @@ def _grid_starts(study: Study) -> list[tuple[float, str, str]]:
     return found
 
 
-def _fall(flow: LoadFlow, added: Added, line: str, k: int, more: float) -> float:
-    """How far one line's voltage falls as circuit `k` draws some amperes more [V]."""
+def _fall(flow: LoadFlow, added: Added, line: str, k: int, moved: tuple[float, float]) -> float:
+    """How far one line's voltage falls as a load of circuit `k` starts [V].
+
+    Parameters
+    ----------
+    moved : what it draws less while it stands still than in the flow, below 0, and its start [A]
+    """
     at, back = flow.solved.at("supply", line), flow.solved.at("supply", "N")
-    before = complex(flow.x[at]) - complex(flow.x[back])
-    moved = more * (added[line][k] - added["N"][k])
-    return abs(before) - abs(before + moved)
+    per_amp = added[line][k] - added["N"][k]
+    stands = complex(flow.x[at]) - complex(flow.x[back]) + moved[0] * per_amp
+    return abs(stands) - abs(stands + moved[1] * per_amp)

@@ -6,7 +6,9 @@ import cmath
 import math
 from typing import TYPE_CHECKING
 
+from islewright.findings import Question
 from islewright.job.gap import Unknown
+from islewright.job.model import Circuit
 from islewright.network.places import INVERTER, canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to, source_end
@@ -41,9 +43,14 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     Returns
     -------
     drop, and the nominal voltage that it is a share of [V]
+
+    Raises
+    ------
+    Unknown : it is on one line and has no neutral, so that nothing can flow
     """
     source = "supply" if here.mode is Mode.GRID else INVERTER
     lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
+    must_have_way_back(study.job.circuits[here.name], lines)
     more = i_b - _demand_a(study, here)
     flow = study.load_flow(here.mode)
     volts, nominal = flow.drop_v(here.name, source, lines=lines, more_amps=more)
@@ -53,6 +60,18 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
             there = without.drop_v(here.name, source, lines=lines, more_amps=more)[0]
             worse += max(0.0, there - volts)
     return volts + worse, nominal
+
+
+def must_have_way_back(circuit: Circuit, lines: tuple[str, ...]) -> None:
+    """Stop where a circuit has one line and neither neutral nor another line.
+
+    Raises
+    ------
+    Unknown : with the question for its lines
+    """
+    if len(lines) < 2 and circuit.gap("cores") is None and "N" not in circuit.cores:
+        ask = "One line and no neutral feed nothing: on which lines is the circuit?"
+        raise Unknown(Question(field=circuit.question("lines").field, ask=ask, how="look"))
 
 
 @once_a_study

@@ -12,7 +12,7 @@ from islewright.job.once import once_a_part
 from islewright.network.loads import LoadFlow
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.rules.demand import lines_fed, load_current_a, load_va, start_times
-from islewright.rules.drop import drop_spread_share
+from islewright.rules.drop import drop_spread_share, must_have_way_back
 from islewright.rules.permitted import permitted
 from islewright.rules.registry import Here, rule
 from islewright.rules.runner import places_over
@@ -124,8 +124,7 @@ def _share(study: Study, here: Here, flow: LoadFlow, more_amps: float) -> float:
     u_0 = float(study.job.supply.nominal_voltage_v)
     if "N" in far:
         return min(abs(far[line] - far["N"]) for line in lines) / u_0
-    if len(lines) < 2:  # one line and no neutral: nothing to draw from
-        raise Unknown(study.job.circuits[here.name].question("cores"))
+    must_have_way_back(study.job.circuits[here.name], lines)
     across = 2.0 if study.job.supply.form == "split phase" else sqrt(3)
     return min(abs(far[a] - far[b]) for a, b in combinations(lines, 2)) / (across * u_0)
 

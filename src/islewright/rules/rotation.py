@@ -23,8 +23,8 @@ def three_line_load(study: Study, here: Here) -> Verdict | None:
     """Loads on L1 L2 L3 → three live lines, a third of a turn apart
 
     A single-phase inverter leaves lines dead or, on bridged lines, in phase: a motor stalls and
-    burns, and between lines there is no voltage. Loads that work on each line by itself may
-    stay on bridged lines; their neutral is judged elsewhere.
+    burns, and between lines there is no voltage. Loads that each work between one line and the
+    neutral may stay: those on a dead line rest. Their neutral is judged elsewhere.
     """
     job = study.job
     circuit = job.circuits[here.name]
@@ -34,7 +34,7 @@ def three_line_load(study: Study, here: Here) -> Verdict | None:
     in_phase = output == BRIDGED
     turned = len(live) == THREE and not in_phase
     each = circuit.on_three_lines == "each by itself" and "N" in circuit.cores
-    met = turned or (each and in_phase)
+    met = turned or each
     return Verdict(
         status=Status.MET if met else Status.NOT_MET,
         because=[

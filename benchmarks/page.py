@@ -19,9 +19,18 @@ ROWS = {
     "cold_numpy_s": ('`python -c "import numpy"`, in turn with it [s]', ""),
     "cold_check_over_numpy": ("The former over the latter", "≤ 4"),
     "peak_memory_mb": ("Largest resident memory of that command [MB]", "≤ 150"),
-    "growth_exponent_10_to_400": ("Growth of verifying from 10 to 400 circuits, as a power", ""),
-    "fault_ratio_factorised": ("OpenDSS's time per fault over ours, state solved before", ""),
-    "fault_ratio_all_in": ("OpenDSS's time per fault over ours, from the job that was read", ""),
+    "growth_exponent_10_to_400": (
+        "Growth of verifying from 10 to 400 circuits, as a power", "≤ 1.2",
+    ),
+    "fault_ratio_factorised": (
+        "OpenDSS's time per fault over ours, state solved before, current alone", "≥ 300",
+    ),
+    "fault_ratio_factorised_volts": ("The same with every node's voltage", ""),
+    "fault_ratio_all_in": (
+        "The same from the job that was read: grid and island, hot and cold, current alone",
+        "≥ 30",
+    ),
+    "fault_ratio_all_in_volts": ("The same with every node's voltage", ""),
     "jobs_per_s_all_cores": ("Jobs verified each second, one process a core [1/s]", ""),
 }  # fmt: skip
 
@@ -47,10 +56,27 @@ the published tables and imported modules. *Two states* starts from the job's el
 ends with {faults} fault currents: indices, matrices and elimination, an inverse for each of
 grid and island with hot and with cold conductors, then every L-PE, L-N, L-L and three-phase
 fault at both ends of each circuit and cable, in the island at the inverter's limit. The cold
-command and the bare import run in turn, in a user's own environment. OpenDSS runs from the
-tests' own reading of the job in one process, factorises once and sends one ampere through
-each place of a fault; both sides have the same {of_peer} faults of the grid state and agree
-on every current within 1e-6.
+command and the bare import run in turn, in a user's own environment.
+
+**The parts of a verification** are taken in runs of their own, with clocks around what reads,
+builds (elements, indices, matrices), solves (inverses, healthy solutions) and works out faults,
+wherever a rule asks for it first; the clocks cost a little, so that the sum is above the whole.
+
+**Beside others.** OpenDSS runs in the same process from the tests' own reading of the job,
+factorises once and sends one ampere through each place of a fault. *State solved before*:
+{of_peer} faults of the grid state, hot. *From the job*: {of_all} faults, grid and island, hot
+and cold; OpenDSS keeps its circuit from state to state and opens or closes what differs, hot
+and cold are two circuits. Both sides have the same faults and agree on every current within
+1e-6 of the largest, and on every voltage within 1e-6 of 230 V. ngspice solves one case for each
+fault and has the same currents; it has every voltage in any case.
+
+**What is not like for like.** The engine is made for this one question and works on all faults
+at once; OpenDSS and ngspice are general, and are driven fault by fault from Python or by a
+script. OpenDSS's time from the job holds the tests' reading of it in Python, which nobody made
+fast, and its own commands in text. The inverter's limit is left out on both sides. ngspice's
+time from the job holds its start. pandapower knows three equal phases and no neutral or
+protective conductor: it was given a network of as many ends, each a line of the loop's own
+impedance, so that its figure is that of a smaller question.
 """
 
 
@@ -66,16 +92,34 @@ def page(result: dict[str, Any]) -> str:
     lines = [HEAD, f"{result['measured']}, {result['machine']}; {used}.", ""]
     lines += ["| what | aim | measured |", "|---|---|---|"]
     lines += [f"| {what} | {aim} | {_shown(figures[key])}{_short(figures[key], aim)} |"
-              for key, (what, aim) in ROWS.items()]  # fmt: skip
-    peer = told["fault_us_factorised"]
-    lines.append(NOTES.format(faults=told["faults_of_two_states"], of_peer=peer["faults"]).rstrip())
+              for key, (what, aim) in ROWS.items() if key in figures]  # fmt: skip
+    counts = {"of_peer": "factorised", "of_all": "all_in"}
+    faults = {word: told[f"fault_us_{key}"]["faults"] for word, key in counts.items()}
+    lines.append(NOTES.format(faults=told["faults_of_two_states"], **faults).rstrip())
+    if split := told.get("verify_split_ms"):
+        lines += ["", "| part of a verification | [ms] |", "|---|---|"]
+        lines += [f"| {part} | {_shown(ms)} |" for part, ms in split.items()]
     lines += ["", "| circuits | verified [ms] |", "|---|---|"]
     lines += [f"| {n} | {_shown(ms)} |" for n, ms in told["verify_ms_by_circuits"].items()]
-    lines += ["", "| time per fault [µs] | OpenDSS | Islewright |", "|---|---|---|"]
-    for key, what in (("factorised", "state solved before"), ("all_in", "from the job")):
-        both = told[f"fault_us_{key}"]
-        lines.append(f"| {what} | {_shown(both['OpenDSS'])} | {_shown(both['Islewright'])} |")
-    return "\n".join([*lines, *_papers()]) + "\n"
+    return "\n".join([*lines, "", *_per_fault(told), *_papers()]) + "\n"
+
+
+def _per_fault(told: dict[str, Any]) -> list[str]:
+    """Time per fault of the engine and of its peers; what was not taken is left out."""
+    others = told.get("fault_us_others", {})
+    named = [f" {name} {other['version']} |" for name, other in others.items()]
+    lines = ["| time per fault [µs] | Islewright | OpenDSS |" + "".join(named)]
+    lines.append("|---|---|---|" + "---|" * len(others))
+    ways = {"factorised": "state solved before", "all_in": "from the job"}
+    for key, what in (
+        *ways.items(),
+        *((f"{key}_volts", f"{what}, every node's voltage") for key, what in ways.items()),
+    ):
+        if both := told.get(f"fault_us_{key}"):
+            cells = [_shown(both[name]) for name in ("Islewright", "OpenDSS")]
+            cells += [_shown(other[key]) if key in other else "" for other in others.values()]
+            lines.append(f"| {what} | {' | '.join(cells)} |")
+    return lines
 
 
 def _papers() -> list[str]:
@@ -100,7 +144,10 @@ def _shown(value: float) -> str:
 
 def _short(value: float, aim: str) -> str:
     """Say where a figure falls short of its aim."""
-    return " (falls short)" if aim and value > float(aim.removeprefix("≤")) else ""
+    if not aim:
+        return ""
+    bound = float(aim[1:])
+    return " (falls short)" if (value > bound if aim[0] == "≤" else value < bound) else ""
 
 
 if __name__ == "__main__":

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from islewright.job.model import Job
+    from islewright.network.fault import Faults
     from islewright.network.parts import Parts
     from islewright.tables.profile import Profile
 
@@ -63,3 +66,39 @@ def two_states(job: Job, rules: Profile, parts: Parts) -> int:
                     current = limited_currents(faults, scale)
                 count += int(np.isfinite(line_currents(current)).sum())
     return count
+
+
+def every_voltage(faults: Faults) -> tuple[list[str], NDArray[np.complex128]]:
+    """Every node's voltage to true earth in every fault (nodes, faults) [V], and the names.
+
+    The core's from the state's inverse; both ends of every circuit from the core's, and the
+    faulted circuit's own besides from the current that runs into its fault.
+    """
+    layout, plan, port = faults.solved.layout, faults.ports.plan, faults.current
+    core = faults.unknowns(np.arange(len(plan.row)))[: layout.nodes]
+    found, names, first = [core], list(layout.parts.nodes), 0
+    for batch in layout.stubs:
+        m, n = batch.att.shape
+        inner = batch.t @ core[batch.att]  # (m, 2n, faults)
+        here = np.flatnonzero((plan.row >= first) & (plan.row < first + m))
+        row = plan.row[here] - first
+        z = batch.z_inner[row]  # symmetric, so that its rows serve as columns
+        k = np.arange(len(here))
+        for p in range(plan.count):
+            into, out = (_inner(ends[here, p], n) for ends in (plan.minus, plan.plus))
+            inner[row, :, here] += (z[k, into] - z[k, out]) * port[here, p, None]
+        found.append(inner.reshape(2 * m * n, -1))
+        names += [
+            f"circuit {layout.parts.stubs[i].circuit}/{end}.{c}"
+            for i, conductors in zip(batch.circuits, batch.conductors, strict=True)
+            for end in ("near", "far")
+            for c in conductors
+        ]
+        first += m
+    return names, np.concatenate(found)
+
+
+def _inner(ten: NDArray[np.intp], n: int) -> NDArray[np.intp]:
+    """Place among a circuit's 2 n inner nodes of one of the ten that a fault names."""
+    found: NDArray[np.intp] = ten % 5 + n * (ten >= 5)
+    return found

@@ -25,6 +25,7 @@ class Circuit:
         self._bus = {node: f"b{i}.1" for i, node in enumerate(self.nodes)} | {EARTH: "b0.0"}
         self.index = {node: i for i, node in enumerate(self.nodes)}
         self._joints = 0
+        self._open: set[str] = set()
         self._order: np.ndarray | None = None
         run = dss.Text.Command
         run("clear")
@@ -110,6 +111,18 @@ class Circuit:
         if element.kind == "farad":
             return (a - b) * 2j * math.pi * self.hertz * element.farad
         return (a - b) / element.ohm
+
+    def stand(self, conducting: set[str]) -> None:
+        """Let the elements of these names conduct; the others stand open. Probes stay."""
+        kinds = {"emf": "vsource", "farad": "capacitor"}
+        for i, element in enumerate(self.elements):
+            on = element.name in conducting
+            if element.kind == "amp" or on == (element.name not in self._open):
+                continue
+            (self._open.discard if on else self._open.add)(element.name)
+            word = "yes" if on else "no"
+            dss.Text.Command(f"edit {kinds.get(element.kind, 'reactor')}.e{i} enabled={word}")
+            self._order = None  # OpenDSS numbers its nodes anew
 
     def scale(self, factors: dict[str, float]) -> None:
         """Multiply the EMFs of the sources named, from their values in the elements."""

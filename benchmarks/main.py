@@ -80,6 +80,7 @@ def against_peers(told: dict[str, object]) -> dict[str, float]:
                 "Islewright": round(1e6 * ratio.ours_s, 2),
                 "faults": ratio.faults,
             }
+    told["fault_us_first"] = round(1e6 * peer.factorised(7, again=1).ours_s, 2)
     told["fault_us_others"] = others.times()
     return found
 

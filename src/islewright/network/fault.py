@@ -112,8 +112,8 @@ class Faults:
     @cached_property
     def current(self) -> Complex:
         """Port currents with every source at its EMF (f, p) [A]."""
-        w, nodes = self.ports.weights, self.ports.nodes
-        open_volts = (w * self.solved.x.take(nodes)[:, :, None]).sum(axis=1)
+        volts = self.solved.x.take(self.ports.nodes)
+        open_volts: Complex = np.einsum("fkp,fk->fp", self.ports.weights, volts)
         return self._driven(open_volts[:, :, None])[:, :, 0]
 
     def _driven(self, open_volts: Complex) -> Complex:

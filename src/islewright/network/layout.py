@@ -61,22 +61,26 @@ class StubBatch:
 def eliminate(shape: Shape, omega: float, case: str) -> list[StubBatch]:
     """Eliminate every stub's inner nodes; batches by number of conductors."""
     stubs = shape.parts.stubs
-    return [_batch([stubs[i] for i in which], which, omega, case) for which in shape.batches]
+    found = []
+    for which in shape.batches:
+        chosen = [stubs[i] for i in which]
+        if which not in shape.leakages:  # the same hot and cold
+            shape.leakages[which] = _leakages(chosen, omega)
+        found.append(_batch(chosen, which, shape.leakages[which], case))
+    return found
 
 
-def _batch(stubs: list[Stub], which: tuple[int, ...], omega: float, case: str) -> StubBatch:
-    m, n = len(stubs), len(stubs[0].conductors)
+def _batch(stubs: list[Stub], which: tuple[int, ...], leakages: Complex, case: str) -> StubBatch:
+    n = len(stubs[0].conductors)
     z = np.array([s.z_hot if case == "hot" else s.z_cold for s in stubs], dtype=complex)
     g_contact = 1 / np.array([s.contact_ohm for s in stubs])
     y = 1 / np.where(z == 0, 1e-6, z)
     near, far = np.arange(n), np.arange(n, 2 * n)
-    inner = np.zeros((m, 2 * n, 2 * n), dtype=complex)
-    inner[:, near, near] = g_contact[:, None] + y + NODE_LEAK_S
-    inner[:, far, far] = y + NODE_LEAK_S
-    inner[:, near, far] = inner[:, far, near] = -y
-    half = np.array([s.farad for s in stubs]) * (0.5j * omega)
-    leak = np.array([s.leak_farad for s in stubs]) * (1j * omega)
-    _leakages(inner, stubs, half, leak)
+    inner = leakages.copy()
+    inner[:, near, near] += g_contact[:, None] + y + NODE_LEAK_S
+    inner[:, far, far] += y + NODE_LEAK_S
+    inner[:, near, far] -= y
+    inner[:, far, near] -= y
     z_inner = np.linalg.inv(inner).astype(np.complex128, copy=False)
     t: Complex = z_inner[:, :, :n] * g_contact[:, None, None]
     y_core: Complex = -t[:, :n, :] * g_contact[:, None, None]
@@ -85,9 +89,15 @@ def _batch(stubs: list[Stub], which: tuple[int, ...], omega: float, case: str) -
     return StubBatch(which, tuple(s.conductors for s in stubs), att, z_inner, t, y_core)
 
 
-def _leakages(inner: Complex, stubs: list[Stub], half: Complex, leak: Complex) -> None:
-    """Capacitance of each conductor to PE at both ends, and the loads' leakage at the far end."""
+def _leakages(stubs: list[Stub], omega: float) -> Complex:
+    """Admittances (m, 2n, 2n) of what leaks to PE at both ends of each conductor [S].
+
+    The cable's capacitance, and at the far end the loads' leakage.
+    """
     n = len(stubs[0].conductors)
+    inner = np.zeros((len(stubs), 2 * n, 2 * n), dtype=complex)
+    half = np.array([s.farad for s in stubs]) * (0.5j * omega)
+    leak = np.array([s.leak_farad for s in stubs]) * (1j * omega)
     pe = np.array([s.conductors.index("PE") if "PE" in s.conductors else -1 for s in stubs])
     is_line = np.array([[c.startswith("L") for c in s.conductors] for s in stubs])
     rows, conductor = np.arange(len(stubs)), np.arange(n)
@@ -98,6 +108,7 @@ def _leakages(inner: Complex, stubs: list[Stub], half: Complex, leak: Complex) -
         inner[rows, base + pe, base + pe] += siemens.sum(axis=1)
         inner[rows[:, None], at, base + pe[:, None]] -= siemens
         inner[rows[:, None], base + pe[:, None], at] -= siemens
+    return inner
 
 
 class Layout:

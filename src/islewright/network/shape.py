@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     Integers = NDArray[np.intp]
     Booleans = NDArray[np.bool_]
+    Complex = NDArray[np.complex128]
 
 
 class Shape:
@@ -32,6 +33,7 @@ class Shape:
     nodes, branches : count of the core's unknowns, nodes first
     branch_index : position of each branch by its name
     batches : stubs with the same number of conductors, by their positions in `parts.stubs`
+    leakages : kept here by `layout` for each batch, since hot and cold share them too [S]
     """
 
     def __init__(self, parts: Parts) -> None:
@@ -40,6 +42,7 @@ class Shape:
         self.branch_index = {b.name: i for i, b in enumerate(parts.branches)}
         self.batches: list[tuple[int, ...]] = _batches(parts)
         self._plans: dict[int, FaultPlan] = {}
+        self.leakages: dict[tuple[int, ...], Complex] = {}
 
     @cached_property
     def poles(self) -> dict[str, list[int]]:

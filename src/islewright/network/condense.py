@@ -21,6 +21,35 @@ if TYPE_CHECKING:
     Booleans = NDArray[np.bool_]
 
 
+class Order:
+    """Which unknowns are inner, of a bar, and which are left; the same hot and cold.
+
+    Parameters
+    ----------
+    size : count of unknowns
+    bars : arrays (m, k) of unknowns
+
+    Attributes
+    ----------
+    inner, rest : the unknowns of each kind
+    back : place of each unknown among the inner ones and then the rest
+    flat : (u, u) places of the matrix's own order in one that is laid out so
+    """
+
+    def __init__(self, size: int, bars: Sequence[Integers]) -> None:
+        self.inner = np.concatenate([b.ravel() for b in bars] or [np.zeros(0, dtype=np.intp)])
+        kept = np.ones(size, dtype=bool)
+        kept[self.inner] = False
+        self.rest = np.flatnonzero(kept)
+        self.back = np.argsort(np.concatenate([self.inner, self.rest]))
+        self.flat = self.back[:, None] * size + self.back
+
+    @cached_property
+    def room(self) -> Complex:
+        """Room to work in (u, u): new memory of this size for each state costs much."""
+        return np.empty(self.flat.shape, dtype=np.complex128)
+
+
 class Condensed:
     """A symmetric matrix with its bars taken out.
 
@@ -28,19 +57,18 @@ class Condensed:
     ----------
     matrix : (u, u), every branch closed
     bars : arrays (m, k) of unknowns; bars must not touch each other
+    order : of these bars, where it is known
 
     Raises
     ------
     numpy.linalg.LinAlgError : a bar has no definite voltage even with all else held
     """
 
-    def __init__(self, matrix: Complex, bars: Sequence[Integers]) -> None:
-        self._inner = np.concatenate([b.ravel() for b in bars] or [np.zeros(0, dtype=np.intp)])
-        kept = np.ones(len(matrix), dtype=bool)
-        kept[self._inner] = False
-        self._rest = np.flatnonzero(kept)
-        self._back = np.argsort(np.concatenate([self._inner, self._rest]))
-        self._flat = self._back[:, None] * len(matrix) + self._back  # in the matrix's own order
+    def __init__(
+        self, matrix: Complex, bars: Sequence[Integers], order: Order | None = None
+    ) -> None:
+        self._order = order = order or Order(len(matrix), bars)
+        self._inner, self._rest, self._back = order.inner, order.rest, order.back
         n = len(self._inner)
         self._own = np.zeros((n, n), dtype=np.complex128)  # the bars' own inverses
         self._left = matrix[self._rest[:, None], self._rest]
@@ -58,7 +86,6 @@ class Condensed:
             self._own[where[:, :, None], where[:, None, :]] = own
             self._ways.append(_Way(slice(start, start + bar.size), to, way))
             start += bar.size
-        self._room = np.empty_like(matrix)
 
     def reaches(self, unknowns: Integers) -> bool:
         """Whether all of these lie in the rest, so that a state may open them."""
@@ -81,14 +108,14 @@ class Condensed:
     def whole(self, rest: Complex) -> Complex:
         """Inverse of the whole matrix, in its own order."""
         n = len(self._inner)
-        found = self._room  # the same for every state: new memory of this size costs much
+        found = self._order.room
         found[n:, n:] = rest
         for way in self._ways:
             found[way.rows, n:] = -way.brought(rest)
         found[n:, :n] = found[:n, n:].T
         for way in self._ways:  # rows of the bars' own, by the columns of what they hang on
             found[way.rows, :n] = self._own[way.rows] - way.brought(found[n:, :n])
-        back: Complex = found.take(self._flat)
+        back: Complex = found.take(self._order.flat)
         return back
 
     def columns(self, rest: Complex, unknowns: Integers) -> Complex:

@@ -131,7 +131,7 @@ class Layout:
     @cached_property
     def condensed(self) -> Condensed:
         """The matrix with the bars taken out that no state touches."""
-        return Condensed(self.matrix, self.shape.bars)
+        return Condensed(self.matrix, self.shape.bars, self.shape.order)
 
     @cached_property
     def terminals(self) -> Terminals:

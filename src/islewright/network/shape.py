@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from islewright.network.condense import Order
 from islewright.network.fault_plan import WIDTH, End, FaultPlan
 from islewright.network.parts import EARTH, Branch, Parts
 from islewright.network.places import MET
@@ -102,6 +103,11 @@ class Shape:
         for bar in _bars(self.parts):
             by_size.setdefault(len(bar), []).append(bar)
         return [np.array(found, dtype=np.intp) for found in by_size.values()]
+
+    @cached_property
+    def order(self) -> Order:
+        """The unknowns of these bars, and the rest."""
+        return Order(self.nodes + self.branches, self.bars)
 
 
 def _batches(parts: Parts) -> list[tuple[int, ...]]:

@@ -1,5 +1,7 @@
 """Sheets that are taken along: making it dead, settings, letters, arithmetic."""
 
+from pathlib import Path
+
 import pytest
 
 from islewright import read_job, study
@@ -47,6 +49,31 @@ def test_a_switch_that_is_no_isolator_is_called_so(studied):
     good = studied.job.switch.isolates == "suitable for isolation"
 
     assert ("The islanding switch is no isolator." in dangers) is not good
+
+
+def test_the_wait_before_touching_is_the_makers(studied):
+    """Sources and step bear the discharge time that the sheet of the inverter states."""
+    told = making_dead.making_dead(studied)
+    minutes = f"{studied.job.inverter.discharge_s / 60:.0f} min"
+
+    assert told["sources"][-1]["when"] == f"{minutes} after it is cut off"
+    assert f"Wait {minutes}: " in " ".join(step["order"] for step in told["steps"])
+
+
+def test_a_discharge_time_that_is_not_known_is_told_as_that(tmp_path):
+    """The step says whom to ask, leaves room for the figure, and names no time of its own."""
+    folder = Path("examples/cottage")
+    for name in ("cottage.yaml", "equipment.yaml"):
+        lines = (folder / name).read_text(encoding="utf-8").splitlines(keepends=True)
+        kept = "".join(line for line in lines if "discharge time" not in line)
+        (tmp_path / name).write_text(kept, encoding="utf-8")
+    told = making_dead.making_dead(study(read_job(tmp_path / "cottage.yaml")))
+    (wait,) = [step["order"] for step in told["steps"] if step["order"].startswith("Wait")]
+
+    assert told["sources"][-1]["when"] == "discharge time not known"
+    assert "discharge time is not known" in wait
+    assert "ask the maker" in wait
+    assert not any(letter.isdigit() for letter in wait)
 
 
 def test_settings_come_from_the_job_and_say_what_they_rest_on():

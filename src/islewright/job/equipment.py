@@ -178,6 +178,12 @@ class Inverter(Housed, Sheet):
         "falls to 50 V within",
         "Within which time has its voltage fallen to 50 V on a fault?",
     )
+    discharge_s: Time = fact(
+        "discharge time",
+        "How long after it is cut off may its terminals still be charged?",
+        "the plate beside its terminals, else the maker's sheet",
+        whom=MAKER,
+    )
     on_a_fault: Literal["stays off", "restarts"] = sheet(
         "on a fault",
         "Does it start again on a fault that stays?",

@@ -34,7 +34,7 @@ def making_dead(study: Study) -> dict[str, Any]:
     return {
         "sources": list(sources(study.job)),
         "places": [_head(study.job, place) for place in places],
-        "steps": [_step(step, places) for step in steps],
+        "steps": [_step(study.job, step, places) for step in steps],
         "points": list(points(study.job)),
         "heads": pairs(study.job),
         "cautions": list(warnings(study)),
@@ -50,22 +50,36 @@ def _head(job: Job, place: str) -> str:
     return HEADS.get(place, place)
 
 
-def _step(step: DeadStep, places: list[str]) -> dict[str, Any]:
+def _step(job: Job, step: DeadStep, places: list[str]) -> dict[str, Any]:
     return {
-        "order": _order(step),
+        "order": _order(job, step),
         "remark": step.remark,
         "counted": step.does != "as found",
         "cells": [step.left[place] for place in places],
     }
 
 
-def _order(step: DeadStep) -> str:
+def _order(job: Job, step: DeadStep) -> str:
     if step.does == "wait":
-        return "Wait until the inverter has emptied itself: the time on its sheet or plate."
+        return _wait(discharge_time(job))
     if step.does == "prove":
         return "Prove dead at every point below."
     lock = " Lock, tag." if step.does == "open" else ""
     return f"{_ORDERS[step.does]} {step.what}.{lock}"
+
+
+def discharge_time(job: Job) -> str:
+    """How long the inverter stays charged once cut off, by its maker; or "not known"."""
+    return stated(lambda: job.inverter.discharge_s, "s")
+
+
+def _wait(time: str) -> str:
+    if time == NOT_KNOWN:
+        return (
+            "Wait until the inverter has emptied itself. Its discharge time is not known: "
+            "read it off the plate, else ask the maker, before anything is opened. ___ min"
+        )
+    return f"Wait {time}: the inverter empties itself. A longer time on its plate holds."
 
 
 # ------------------------------------------------------------------------- sources
@@ -96,9 +110,9 @@ def sources(job: Job) -> Iterator[dict[str, str]]:
             f"d.c., up to {stated(lambda: job.pv and job.pv.open_circuit_v, 'V')}",
             "while there is light, up to its isolators",
         )
-    yield _source(
-        "capacitors", "in the inverter", "a.c. filter and d.c. link", "until it has emptied itself"
-    )
+    time = discharge_time(job)
+    when = "discharge time not known" if time == NOT_KNOWN else f"{time} after it is cut off"
+    yield _source("capacitors", "in the inverter", "a.c. filter and d.c. link", when)
 
 
 def _source(name: str, at: str, kind: str, when: str) -> dict[str, str]:

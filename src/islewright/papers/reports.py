@@ -181,6 +181,11 @@ def with_spread(shown: str, value: float, spread: float) -> str:
 
     >>> with_spread("1.33 Ω", 1.33, 0.08)
     '1.33 ± 0.08 Ω'
+
+    A spread wider than the value sets the decimals of both:
+
+    >>> with_spread("0.000574 %", 0.000574, 9.999949)
+    '0.0 ± 10.0 %'
     """
     digits, _, unit = shown.partition(" ")
     try:
@@ -190,6 +195,9 @@ def with_spread(shown: str, value: float, spread: float) -> str:
     if not spread > 0:
         return shown
     decimals = len(digits.partition(".")[2])
+    if spread > abs(value):
+        decimals = min(decimals, max(0, 1 - math.floor(math.log10(spread / step) - 1e-9)))
+        digits = f"{value / step:.{decimals}f}"
     while decimals < 6 and float(f"{spread / step:.{decimals}f}") == 0:
         decimals += 1
     return f"{digits} ± {spread / step:.{decimals}f} {unit}"

@@ -8,6 +8,8 @@ import pypdf
 import pytest
 
 from islewright import read_job, study
+from islewright.drawing import letters
+from islewright.drawing.letters import STAND_IN
 from islewright.drawing.phone import phone_canvas
 from islewright.drawing.seen import seen_canvas
 from islewright.drawing.single_line import canvases
@@ -94,11 +96,26 @@ def test_any_names_give_a_pack(how, tmp_path):
         assert f" {number} " in schedule
 
 
-def test_letters_that_cannot_be_printed_are_owned_up_to(tmp_path):
-    """The cover says that names are in the job file alone."""
+def test_names_in_letters_that_the_fonts_lack_are_written_by_sound(tmp_path):
+    """Hebrew, Arabic and Chinese are told apart on paper, and the cover owns up to it."""
     texts = printed(renamed(tmp_path, right_to_left))
+    schedule = " ".join(t for t in texts if "Circuits and cables" in t[:120])
 
-    assert "Some letters of names cannot be printed" in texts[0]
+    assert "Some names are written by their sound" in texts[0]
+    assert all(word in schedule for word in ("mtvh", "almtbkh", "ChuFang"))
+    assert "??" not in " ".join(texts)
+
+
+@pytest.mark.parametrize("name", [*HEBREW, *ARABIC, *CHINESE, "Кухня", "Küche", "a〈b〉"])
+def test_a_drawing_has_only_letters_that_can_be_measured(name):
+    """What is drawn is in both families; Cyrillic and accents stay as they are."""
+    drawn = letters.drawable(name)
+
+    assert drawn
+    assert STAND_IN not in drawn
+    assert all(letters.has(c, condensed=narrow) for c in drawn for narrow in (True, False))
+    if name[0] in "КK":
+        assert drawn == name
 
 
 @pytest.mark.parametrize("how", NAMES)

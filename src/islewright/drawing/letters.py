@@ -17,6 +17,11 @@ CAPITAL = 0.689
 #: letters that stay on the line; any other may hang below it
 _ON_LINE = frozenset("ABCDEFGHIKLMNOPRSTUVWXYZabcdefhiklmnorstuvwxz0123456789 .:–-+×·²Ωµ?…=≤≥")
 
+#: letters that the table of sounds leaves silent, although they can carry a word
+_SILENT = {"ا": "a"}
+#: for a letter that no Latin one sounds like
+STAND_IN = "?"
+
 _WEIGHTS = {400: "Regular", 500: "Medium", 600: "SemiBold"}
 
 
@@ -48,8 +53,7 @@ def face_file(weight: int, *, condensed: bool) -> Path:
 def width(text: str, size: float, *, weight: int = 400, condensed: bool = True) -> float:
     """How wide a text runs, in the unit of `size`, without kerning.
 
-    A letter that the face lacks is counted as a full square, the widest that a stand-in
-    could be.
+    A letter that the face lacks is counted as a full square; a drawing has none such.
     """
     face = _face(weight, condensed)
     return size * sum(face.advance.get(ord(letter), face.missing) for letter in text)
@@ -58,6 +62,29 @@ def width(text: str, size: float, *, weight: int = 400, condensed: bool = True) 
 def has(letter: str, *, condensed: bool = True) -> bool:
     """Whether the regular face can print this letter."""
     return ord(letter) in _face(400, condensed).advance
+
+
+@lru_cache(maxsize=4096)
+def latin(letter: str) -> str:
+    """A letter itself where both families have it, else Latin letters that sound alike.
+
+    No open font of moderate size holds every script, and what a font lacks can be neither
+    measured nor printed. Empty where nothing sounds like it.
+
+    >>> latin("ж"), latin("厨")
+    ('ж', 'Chu')
+    """
+    if has(letter) and has(letter, condensed=False):
+        return letter
+    from anyascii import anyascii
+
+    return anyascii(letter) or _SILENT.get(letter, "")
+
+
+def drawable(text: str) -> str:
+    """Text as one line in letters that can be measured and printed."""
+    text = clean(text)
+    return text if text.isascii() else "".join(latin(c) or STAND_IN for c in text)
 
 
 def descent(text: str) -> float:

@@ -175,7 +175,7 @@ class Canvas:
 
         `end` sets it to the left of the point; `turned` lets it read upwards.
         """
-        text = letters.clean(text)
+        text = letters.drawable(text)
         if not text:
             return 0.0
         wide = measure(text, letter)
@@ -238,7 +238,7 @@ class Canvas:
 def measure(text: str, letter: Letter) -> float:
     """How wide a text runs in this lettering [mm]."""
     return letters.width(
-        letters.clean(text), letter.size, weight=letter.weight, condensed=letter.condensed
+        letters.drawable(text), letter.size, weight=letter.weight, condensed=letter.condensed
     )
 
 
@@ -247,7 +247,7 @@ def wrap(text: str, letter: Letter, wide: float, *, lines: int) -> list[str]:
 
     A single word that is wider than the column is cut, too: nothing may leave its place.
     """
-    words = letters.clean(text).split(" ")
+    words = letters.drawable(text).split(" ")
     rows: list[str] = []
     while words:
         row = words.pop(0)

@@ -1,18 +1,20 @@
 """Which letters the fonts of the papers have, and what happens to those they lack.
 
-A job may bear any name. Control characters vanish, and a letter that cannot be printed
-becomes a question mark, which the cover then owns up to.
+A job may bear any name. Control characters vanish, and a letter that the fonts lack is
+written in Latin letters by its sound, which the cover then owns up to.
 """
 
 from __future__ import annotations
 
+import html
 import re
 import unicodedata
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-STAND_IN = "?"
+from islewright.drawing.letters import STAND_IN, has, latin
+
 #: a figure keeps its unit on its own line
 _UNIT = re.compile(r"(?<=\d) (?=(?:[mkµ]?(?:A|V|VA|W|Wh|Ω|s|m)|mm²|mm|%|Hz|°C|min|h|N m)(?!\w))")
 _APOSTROPHE = re.compile(r"(?<=\w)'")
@@ -54,8 +56,10 @@ class Letters:
         return "".join(map(self._letter, text))
 
     def _picture(self, svg: str) -> str:
-        """A drawing with stand-ins for what cannot be printed; its places stay as they are."""
-        return svg if svg.isascii() else "".join(map(self._letter, svg))
+        """A drawing whose titles, too, are in letters of the fonts; its places stay."""
+        if svg.isascii():
+            return svg
+        return "".join(c if c.isascii() else html.escape(self._letter(c)) for c in svg)
 
     def _letter(self, letter: str) -> str:
         if " " <= letter <= "~" or letter in USUAL or letter in printable():
@@ -65,14 +69,12 @@ class Letters:
         if unicodedata.category(letter) in {"Cf", "Cs", "Mn", "Me"}:
             return ""
         self.lost.add(letter)
-        return STAND_IN
+        return latin(letter) or STAND_IN
 
 
 @lru_cache(maxsize=1)
 def printable() -> frozenset[str]:
     """Letters that both families have."""
-    from islewright.drawing.letters import has
-
     candidates = map(chr, [*range(0xA0, 0x600), *range(0x1E00, 0x2C80)])
     return frozenset(
         letter

@@ -353,3 +353,17 @@ def study(name="Mill Lane farmhouse", names=None, number=None, *, island=True):
                      "the operator's consent",
                      "existing cables were not opened; their sizes are as found at the boards"),
     )  # fmt: skip
+
+
+def judged_as(finding, verdict):
+    """The same demand at the same place with another verdict."""
+    return Finding(
+        place=finding.place,
+        mode=finding.mode,
+        state=finding.state,
+        verdict=verdict,
+        rule=finding.rule,
+        title=finding.title,
+        clauses=finding.clauses,
+        profile=finding.profile,
+    )

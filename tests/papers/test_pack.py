@@ -1,6 +1,5 @@
 """The pack as a file: pages, words, letters, bytes."""
 
-import dataclasses
 import io
 
 import pypdf
@@ -193,8 +192,8 @@ def test_a_finding_longer_than_a_page_is_printed_to_its_end(tmp_path):
     long = house.study()
     heavy = long.findings[0]
     lines = [f"step {n} = {n} A" for n in range(120)]
-    verdict = dataclasses.replace(heavy.verdict, because=lines)
-    long.findings = (dataclasses.replace(heavy, verdict=verdict), *long.findings[1:])
+    verdict = heavy.verdict.but(because=lines)
+    long.findings = (house.judged_as(heavy, verdict), *long.findings[1:])
     text = pdf_text(write_pack(long, tmp_path / "pack.pdf"))
 
     assert all(f"= {n} A" in text for n in range(120))

@@ -251,8 +251,8 @@ def test_a_time_allowed_that_is_open_is_not_kept():
 def test_a_source_is_as_good_as_its_weakest_limit():
     """One limit from memory among many read ones shows."""
     study = house.study()
-    sure = dataclasses.replace(study.findings[-1].verdict, confirmed="two pages")
-    study.findings += (dataclasses.replace(study.findings[-1], verdict=sure),)
+    sure = study.findings[-1].verdict.but(confirmed="two pages")
+    study.findings += (house.judged_as(study.findings[-1], sure),)
     row = next(r for r in sources.sources(study) if r["title"] == study.findings[-1].title)
 
     assert row["confirmed"] == "from memory: check"

@@ -1,7 +1,7 @@
 """Graphical symbols after IEC 60617, one function each.
 
-The numbers in `SECTIONS` are those of the old sections (S-numbers of the data base are
-not at hand); all are from memory and say how surely they are remembered. Every symbol
+The numbers in `SECTIONS` are those of the old sections; all are from memory and say how
+surely they are remembered. Those of the data base are in `described`. Every symbol
 starts at the origin of its frame and runs along it, conductors end on whole modules.
 """
 

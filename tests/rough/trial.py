@@ -46,7 +46,7 @@ def trial(seed: int, folder: Path, house: str | None = None) -> Outcome:
         (folder / name).write_bytes(text)
     start = time.process_time()
     try:
-        with _not_for_ever(), _crashes_raise():
+        with not_for_ever(), crashes_raise():
             ended, wrong = _read_and_judge(case, path)
     except Exception:  # noqa: BLE001 - whatever it is, it is what we look for
         ended, wrong = "crashed", traceback.format_exc(limit=-6)
@@ -76,7 +76,7 @@ def _read_and_judge(case: Tampered, path: Path) -> tuple[str, str]:
 
 
 @contextmanager
-def _not_for_ever() -> Iterator[None]:
+def not_for_ever() -> Iterator[None]:
     """Raise `Hangs` where the work does not end by itself; only where the system can."""
     if not hasattr(signal, "SIGALRM"):
         yield
@@ -95,7 +95,7 @@ def _not_for_ever() -> Iterator[None]:
 
 
 @contextmanager
-def _crashes_raise() -> Iterator[None]:
+def crashes_raise() -> Iterator[None]:
     """A crash inside a rule ends the trial, and is not told as a finding."""
     before, runner.CRASHES_RAISE = runner.CRASHES_RAISE, True
     try:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from typing import Any, ClassVar, Literal
 
 from islewright.job.backing import Backing
-from islewright.job.kinds import Count, Current, LetThrough, Voltage, refuse
+from islewright.job.kinds import Count, Current, LetThrough, ResidualRating, Voltage, refuse
 from islewright.job.part import UNKNOWN, Part, fact
 
 Feed = Literal["one-way", "two-way"]
@@ -59,7 +59,7 @@ def read_device(text: str) -> dict[str, Any]:
 class Residual(Part):
     """The part of a device that watches the sum of its conductors."""
 
-    trips_at_a: Current = fact(
+    trips_at_a: ResidualRating = fact(
         "trips at", "At which residual current is the RCD rated?", "read it on the device"
     )
     type: RcdType = fact("type", "Of which type is the RCD?", "read the sign on the device")

@@ -101,10 +101,10 @@ class Quantity:
     def read(self, text: object) -> Figure:
         """Read and hold against the bounds."""
         figure = read_quantity(text, self.unit)
-        if self.least is not None and figure < self.least:
-            raise refuse(text, f"the least is {units.show(self.least, self.unit)}")
         if self.above is not None and figure <= self.above:
             raise refuse(text, f"it must be more than {units.show(self.above, self.unit)}")
+        if self.least is not None and figure < self.least:
+            raise refuse(text, f"the least is {units.show(self.least, self.unit)}")
         if self.most is not None and figure > self.most:
             raise refuse(text, f"the most is {units.show(self.most, self.unit)}")
         return figure
@@ -120,27 +120,30 @@ class Quantity:
         return {"type": "string", "examples": [example(self.unit, self.number)]}
 
 
+#: bounds far beyond any house: what lies outside is a slip of the pen or of the unit, and would
+#: come back as a figure that looks like one
 Length = Annotated[Figure, Quantity("m", least=0, most=10_000)]
-Size = Annotated[Figure, Quantity("mm2", above=0, number="2.5")]
-Resistance = Annotated[Figure, Quantity("ohm", least=0)]
-EarthResistance = Annotated[Figure, Quantity("ohm", above=0)]
-Current = Annotated[Figure, Quantity("A", above=0)]
-Voltage = Annotated[Figure, Quantity("V", above=0)]
-Power = Annotated[Figure, Quantity("W", least=0)]
-ApparentPower = Annotated[Figure, Quantity("VA", above=0)]
-Energy = Annotated[Figure, Quantity("Wh", above=0)]
-Frequency = Annotated[Figure, Quantity("Hz", above=0)]
-Time = Annotated[Figure, Quantity("s", least=0)]
-Temperature = Annotated[Figure, Quantity("°C")]
-Capacitance = Annotated[Figure, Quantity("F", least=0)]
-Share = Annotated[Figure, Quantity("%", least=0)]
-Multiple = Annotated[Figure, Quantity("x", above=0)]
-Ratio = Annotated[Figure, Quantity("-", above=0, most=1, number="0.8")]
-Torque = Annotated[Figure, Quantity("N m", above=0)]
-Millimetres = Annotated[Figure, Quantity("mm", above=0)]
-Mass = Annotated[Figure, Quantity("kg", above=0)]
-SoilResistivity = Annotated[Figure, Quantity("K m/W", above=0)]
-LetThrough = Annotated[Figure, Quantity("A2s", above=0, number="15000")]
+Size = Annotated[Figure, Quantity("mm2", above=0, least=0.1, most=1000, number="2.5")]
+Resistance = Annotated[Figure, Quantity("ohm", least=0, most=1e6)]
+EarthResistance = Annotated[Figure, Quantity("ohm", above=0, least=1e-3, most=1e6)]
+Current = Annotated[Figure, Quantity("A", above=0, least=1e-6, most=1e6)]
+ResidualRating = Annotated[Figure, Quantity("A", above=0, least=1e-3, most=30, number="0.03")]
+Voltage = Annotated[Figure, Quantity("V", above=0, least=1e-3, most=1e6)]
+Power = Annotated[Figure, Quantity("W", least=0, most=1e7)]
+ApparentPower = Annotated[Figure, Quantity("VA", above=0, least=1, most=1e7)]
+Energy = Annotated[Figure, Quantity("Wh", above=0, least=1, most=1e8)]
+Frequency = Annotated[Figure, Quantity("Hz", above=0, least=10, most=1000, number="50")]
+Time = Annotated[Figure, Quantity("s", least=0, most=1e7)]
+Temperature = Annotated[Figure, Quantity("°C", least=-273.15, most=2000)]
+Capacitance = Annotated[Figure, Quantity("F", least=0, most=0.1)]
+Share = Annotated[Figure, Quantity("%", least=0, most=1000)]
+Multiple = Annotated[Figure, Quantity("x", above=0, least=1e-3, most=1000)]
+Ratio = Annotated[Figure, Quantity("-", above=0, least=1e-3, most=1, number="0.8")]
+Torque = Annotated[Figure, Quantity("N m", above=0, least=1e-3, most=1000)]
+Millimetres = Annotated[Figure, Quantity("mm", above=0, least=1e-3, most=1e6)]
+Mass = Annotated[Figure, Quantity("kg", above=0, least=1e-3, most=1e5)]
+SoilResistivity = Annotated[Figure, Quantity("K m/W", above=0, least=0.01, most=100)]
+LetThrough = Annotated[Figure, Quantity("A2s", above=0, least=1, most=1e12, number="15000")]
 #: clear distance between buried cables, as the tables have it
 Spacing = Literal["touching", "one diameter", "0.125 m", "0.25 m", "0.5 m", "1.0 m"]
 
@@ -160,7 +163,7 @@ class _EarthSize(Quantity):
         return {"type": "string", "examples": ["2.5 mm2", "as line"]}
 
 
-EarthSize = Annotated[Figure, _EarthSize("mm2", above=0)]
+EarthSize = Annotated[Figure, _EarthSize("mm2", above=0, least=0.1, most=1000)]
 
 _COUNT = re.compile(r"[0-9]{1,4}")
 

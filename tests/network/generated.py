@@ -24,6 +24,8 @@ from tests.network.small import (
 Tree = dict[str, Any]
 #: a supply with a PE of its own
 OWN_PE = {"system": "TN-S", "earth_loop": "0.6"}
+#: an IT supply hangs on 1 nS alone: its loops are none that a law could be held to; it is
+#: compared with OpenDSS instead
 FORMS = {
     "one phase TT": ONE_PHASE,
     "one phase TN-C-S": ONE_PHASE_PEN,

@@ -122,3 +122,10 @@ def test_only_one_place_writes_files():
         if word in path.read_text(encoding="utf-8")
     }
     assert writers == {"job/keep.py"}
+
+
+def test_a_source_without_any_impedance_is_refused(tmp_path):
+    """It would give a fault at its terminals a current without end."""
+    place = ("three-phase battery inverter 9 kVA", "output impedance")
+    with pytest.raises(BadJob, match="it must be more than 0"):
+        read_with(Case("terrace", houses.EQUIPMENT, place, "0 ohm"), tmp_path)

@@ -18,6 +18,7 @@ from islewright.job.kinds import (
     Length,
     Mass,
     Name,
+    OutputImpedance,
     Power,
     Resistance,
     Size,
@@ -209,7 +210,7 @@ class Inverter(Housed, Sheet):
         "What filter capacitance to earth has each conductor?",
     )
     pe_current_a: Current = sheet("PE current", "What current flows in its PE?")
-    impedance_ohm: Resistance | None = sheet(
+    impedance_ohm: OutputImpedance | None = sheet(
         "output impedance", "What is its impedance below the limit?", default=None
     )
     bond: Bond | None = sheet("neutral-earth bond", "Has it a neutral-earth bond?")

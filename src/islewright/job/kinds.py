@@ -125,6 +125,7 @@ class Quantity:
 Length = Annotated[Figure, Quantity("m", least=0, most=10_000)]
 Size = Annotated[Figure, Quantity("mm2", above=0, least=0.1, most=1000, number="2.5")]
 Resistance = Annotated[Figure, Quantity("ohm", least=0, most=1e6)]
+OutputImpedance = Annotated[Figure, Quantity("ohm", above=0, least=1e-4, most=1e6, number="0.2")]
 EarthResistance = Annotated[Figure, Quantity("ohm", above=0, least=1e-3, most=1e6)]
 Current = Annotated[Figure, Quantity("A", above=0, least=1e-6, most=1e6)]
 ResidualRating = Annotated[Figure, Quantity("A", above=0, least=1e-3, most=30, number="0.03")]

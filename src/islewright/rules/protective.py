@@ -187,8 +187,8 @@ def _far_a2s(study: Study, here: Here) -> tuple[float, str, float]:
     times = [(bar.latest_s, bar.name) for bar in row.bars if not bar.questions]
     latest, name = min(times, default=(math.inf, "nothing"))
     amps = row.current_a
-    told = f"({amps:.4g} A)² · {latest:g} s ({name})"
-    return amps * amps * latest, told, latest
+    lasts = f"· {latest:g} s ({name})" if math.isfinite(latest) else "for ever: nothing opens"
+    return amps * amps * latest, f"({amps:.4g} A)² {lasts}", latest
 
 
 def _near_a2s(study: Study, guard: Guard) -> tuple[float, str]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+from islewright.network.parts import Change
 from tests.engines import spice
 from tests.engines.elements import Element
 from tests.engines.faults import JOINT_OHM
@@ -33,6 +34,20 @@ def settings(house: House) -> dict[str, tuple[Setting, str]]:
         "island": (Setting(state=ISLAND, changes=heaters), "cold"),
         "bond open": (Setting(state=ISLAND, opened=frozenset({house.bond})), "hot"),
         "pole welded": (Setting(state=STREET, closed=welded), "hot"),
+    } | {
+        word: (Setting(state=ISLAND, changes=(*changes, *heaters)), "hot")
+        for word, changes in mistakes(house).items()
+    }
+
+
+def mistakes(house: House) -> dict[str, tuple[Change, ...]]:
+    """Wiring mistakes that leave no conductor to 1 nS alone, one of each sort of change."""
+    bar = f"{BOARD}/{next(iter(house.job.boards[BOARD].rcds))}"
+    return {
+        "neutral broken": (Change("open", "cable house side N"),),
+        "neutral and earth swapped": (Change("swap", "cable inverter cable", "N", "PE"),),
+        "RCD bridged": (Change("join", "bridge", f"{BOARD}.L1", f"{bar}.L1"),),
+        "line leaks to earth": (Change("join", "leak", f"{bar}.L1", f"{BOARD}.PE", 2e3),),
     }
 
 

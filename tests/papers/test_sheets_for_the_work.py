@@ -1,5 +1,6 @@
 """Sheets that are taken along: making it dead, settings, letters, arithmetic."""
 
+import itertools
 from pathlib import Path
 
 import pytest
@@ -33,6 +34,18 @@ def test_every_board_and_terminal_has_a_row_to_write_readings_in(studied):
     assert all(len(point["cells"]) == len(told["heads"]) for point in told["points"])
     assert told["points"][-1]["cells"].count("V") == 1
     assert told["points"][0]["cells"].count("V") == len(told["heads"]) - 1
+
+
+@pytest.mark.parametrize(
+    ("house", "conductors"),
+    [("cottage", ["L1", "N", "PE"]), ("farmhouse", ["L1", "L2", "L3", "N", "PE"])],
+)
+def test_dead_is_proved_between_every_two_conductors(house, conductors):
+    """A three-phase point has ten readings: one line to earth does not stand for the others."""
+    job = read_job(f"examples/{house}/{house}.yaml")
+    asked = {frozenset(pair.split("-")) for pair in making_dead.pairs(job)[:-1]}
+
+    assert asked == {frozenset(pair) for pair in itertools.combinations(conductors, 2)}
 
 
 def test_the_order_of_opening_is_warned_of_first():

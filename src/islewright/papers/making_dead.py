@@ -126,7 +126,8 @@ def pairs(job: Job) -> list[str]:
     among = [f"{lines[i]}-{lines[i - 1]}" for i in range(1, len(lines))]
     if len(lines) == 3:
         among = ["L1-L2", "L2-L3", "L3-L1"]
-    return [*(f"{line}-N" for line in lines), *among, "L-PE", "N-PE", "+ −, to PE"]
+    to_earth = [f"{conductor}-PE" for conductor in (*lines, "N")]
+    return [*(f"{line}-N" for line in lines), *among, *to_earth, "+ −, to PE"]
 
 
 def points(job: Job) -> Iterator[dict[str, Any]]:

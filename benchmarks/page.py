@@ -43,6 +43,21 @@ PACK_ROWS = {
     "few_pages": ("Their pages", ""),
 }  # fmt: skip
 
+TRUTH_ROWS = {
+    "published_values": ("Values printed outside the project that are held against ours", ""),
+    "published_reproduced": ("Of these reached within half of the last printed digit", ""),
+    "engine_cases": ("Healthy cases and faults solved by another engine as well", ""),
+    "engine_worst_relative": ("Largest difference, of U_0 or of the case's largest current", ""),
+    "engine_within_1e_6_percent": ("Cases that agree within 1e-6 [%]", ""),
+    "engine_tests_failed": ("Tests of them whose bound was not kept", "≤ 0"),
+    "fuzzed_files": ("Tampered files read and judged", ""),
+    "fuzz_tracebacks": ("Of these with a crash, or without an end", "≤ 0"),
+    "fuzz_false_met": ("Of these with a finding met that was not, after a figure was lost", "≤ 0"),
+    "fuzz_too_slow": ("Of these that took more than a second", "≤ 0"),
+    "fuzz_longest_s": ("The longest of them [s]", ""),
+    "fuzz_memory_mb": ("Most memory of a process that ran them [MB]", "≤ 300"),
+}  # fmt: skip
+
 HEAD = """# Benchmarks
 
 Written by `benchmarks/page.py` from `benchmarks/results/`; not by hand. To take the figures
@@ -104,7 +119,7 @@ def page(result: dict[str, Any]) -> str:
         lines += [f"| {part} | {_shown(ms)} |" for part, ms in split.items()]
     lines += ["", "| circuits | verified [ms] |", "|---|---|"]
     lines += [f"| {n} | {_shown(ms)} |" for n, ms in told["verify_ms_by_circuits"].items()]
-    return "\n".join([*lines, "", *_per_fault(told), *_papers()]) + "\n"
+    return "\n".join([*lines, "", *_per_fault(told), *_papers(), *_truth()]) + "\n"
 
 
 def _per_fault(told: dict[str, Any]) -> list[str]:
@@ -139,6 +154,29 @@ def _papers() -> list[str]:
     slowest = sorted(each, key=each.__getitem__, reverse=True)[:5]
     told = ", ".join(f"{name} {_shown(each[name])}" for name in slowest)
     return [*lines, "", f"By itself the slowest sections take [s]: {told}."]
+
+
+def _truth() -> list[str]:
+    """What is proved, where it was counted."""
+    file = RESULTS / "truth.json"
+    if not file.exists():
+        return []
+    result = json.loads(file.read_text("utf-8"))
+    figures = result["figures"]
+    lines = [
+        "",
+        "## What is proved",
+        "",
+        (
+            f"{result['measured']}, by `benchmarks/truth.py`. "
+            "Where a conductor floats, double precision leaves more than 1e-6; the bounds stand in "
+            "`tests/engines/README.md`. [The printed values](published.md) have a page."
+        ),
+        "",
+    ]
+    lines += ["| what | aim | found |", "|---|---|---|"]
+    return lines + [f"| {what} | {aim} | {_shown(figures[key])}{_short(figures[key], aim)} |"
+                    for key, (what, aim) in TRUTH_ROWS.items()]  # fmt: skip
 
 
 def _shown(value: float) -> str:

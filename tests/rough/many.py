@@ -1,12 +1,13 @@
 """Many trials on all cores: `python -m tests.rough.many --trials 200000`.
 
 Prints how they ended and every seed that went wrong; ends with 1 where one did. A seed that
-went wrong is tried again alone with `--from SEED --trials 1`.
+went wrong is tried again alone with `--from SEED --trials 1`. `--summary FILE` leaves the figures.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import resource
 import sys
@@ -30,6 +31,7 @@ def main() -> int:
     words.add_argument("--from", type=int, default=0, dest="first")
     words.add_argument("--seconds", type=float, default=7200, help="stop after this time")
     words.add_argument("--cores", type=int, default=os.cpu_count() or 1)
+    words.add_argument("--summary", type=Path, help="leave the figures in this file")
     asked = words.parse_args()
     ended: Counter[str] = Counter()
     wrong: list[Outcome] = []
@@ -47,7 +49,22 @@ def main() -> int:
                 print(f"seed {one.seed}: {one.how}\n{one.wrong}\n", flush=True)
     print(f"{sum(ended.values())} trials in {time.monotonic() - start:.0f} s: {dict(ended)}")
     print(f"longest {longest:.2f} s of computing, most memory {memory:.0f} MB, wrong {len(wrong)}")
+    if asked.summary:
+        told = summed(ended, wrong) | {"longest_s": round(longest, 3), "memory_mb": round(memory)}
+        told["seeds"] = f"{asked.first} and following"
+        asked.summary.write_text(json.dumps(told, indent=2) + "\n", encoding="utf-8")
     return 1 if wrong or memory > LARGEST_MB else 0
+
+
+def summed(ended: Counter[str], wrong: list[Outcome]) -> dict[str, int | str | float]:
+    """How many files, and how many of each thing that must not be."""
+    return {
+        "files": sum(ended.values()),
+        "tracebacks": ended["crashed"],
+        "false_met": sum(one.wrong.startswith("passes now") for one in wrong),
+        "too_slow": sum(one.wrong.startswith("took ") for one in wrong),
+        "wrong": len(wrong),
+    }
 
 
 def _bounded(

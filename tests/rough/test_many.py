@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 import pytest
 
 from tests.rough import houses
+from tests.rough.many import summed
 from tests.rough.tamper import WAYS, one_figure, tampered
-from tests.rough.trial import trial
+from tests.rough.trial import Outcome, trial
 
 TRIALS, AT_ONCE = 2000, 100
 
@@ -46,3 +49,14 @@ def test_a_trial_tells_what_passes_though_a_figure_is_gone(tmp_path, monkeypatch
 
     assert WAYS[0] is one_figure
     assert any(text.startswith("passes now") for text in wrong)
+
+
+def test_the_summary_of_many_trials_counts_what_must_not_be():
+    """A crash, a finding that passes now, and a wait are told apart."""
+    ends = Counter({"judged": 3, "refused": 2, "crashed": 1})
+    wrong = [Outcome(1, "", "crashed", 0.1, "Traceback"), Outcome(2, "", "judged", 0.1, "passes now: []"),
+             Outcome(3, "", "judged", 2.5, "took 2.50 s")]  # fmt: skip
+
+    assert summed(ends, wrong) == {
+        "files": 6, "tracebacks": 1, "false_met": 1, "too_slow": 1, "wrong": 3,
+    }  # fmt: skip

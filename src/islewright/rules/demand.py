@@ -111,11 +111,23 @@ def start_times(circuit: Circuit, load: Load) -> float:
 
 @once_a_part
 def bounded_current_a(job: Job, circuit: Circuit) -> float:
-    """I_b, or the rated current of the device as a bound where a load is not known [A]."""
+    """I_b, or the rated current of the device as a bound where a load is not known [A].
+
+    Loads that are known and draw more than that count with what they draw.
+    """
     try:
         return design_current_a(job, circuit)[0]
     except Unknown:
-        return float(circuit.device.i_n_a)
+        return max(float(circuit.device.i_n_a), _known_a(job, circuit))
+
+
+def _known_a(job: Job, circuit: Circuit) -> float:
+    """Line current of those loads of a circuit that are known [A]."""
+    if circuit.gap("loads") is not None or circuit.gap("lines") is not None:
+        return 0.0
+    loads = circuit.loads.values()
+    va = sum((x.figure("power_w") or 0.0) / (x.figure("power_factor") or 1.0) for x in loads)
+    return load_current_a(job, circuit, va)
 
 
 def line_demand_a(job: Job, boards: list[str]) -> dict[str, float]:

@@ -54,8 +54,11 @@ def test_a_trial_tells_what_passes_though_a_figure_is_gone(tmp_path, monkeypatch
 def test_the_summary_of_many_trials_counts_what_must_not_be():
     """A crash, a finding that passes now, and a wait are told apart."""
     ends = Counter({"judged": 3, "refused": 2, "crashed": 1})
-    wrong = [Outcome(1, "", "crashed", 0.1, "Traceback"), Outcome(2, "", "judged", 0.1, "passes now: []"),
-             Outcome(3, "", "judged", 2.5, "took 2.50 s")]  # fmt: skip
+    wrong = [
+        Outcome(1, "", "crashed", 0.1, "Traceback"),
+        Outcome(2, "", "judged", 0.1, "passes now: []"),
+        Outcome(3, "", "judged", 2.5, "took 2.50 s"),
+    ]
 
     assert summed(ends, wrong) == {
         "files": 6, "tracebacks": 1, "false_met": 1, "too_slow": 1, "wrong": 3,

@@ -29,6 +29,9 @@ FIELDS = {
     "a group where a figure stands": (
         "length: 24 m", "length: «{leg: 3 m}", "circuits.lights.length", "a group of keys",
         'one figure with its unit, such as "18 m"'),
+    "a group where one of a few words or nothing stands": (
+        "supply:\n", "isolation: {inverter output: «{means: switch}}\nsupply:\n",
+        "isolation.inverter output", "a group of keys", "one of: suitable for isolation"),
     "a word that is none of the listed": (
         "method: C\n", "method: «H\n", "circuits.lights.method", "H",
         "one of: A1, A2, B1, B2, C, D1, D2, E, F, G"),

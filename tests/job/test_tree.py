@@ -58,6 +58,7 @@ CASES = {
     "a line whose group was left out": (
         "supply:\n  form: one phase\n    «at: supply\n", "", "", "write the key above it"),
     "a sign that begins no text": ("job: {name: «@mill}\n", "", "", "put it in quotation marks"),
+    "a text that is no sign": ('job: {name: «"\\0"}\n', "job.name", "\\0", "write words"),
     "a sign that cannot be printed": ("job: {name: M«\x07ill}\n", "", "\x07", "remove it"),
 }  # fmt: skip
 

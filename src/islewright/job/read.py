@@ -99,6 +99,7 @@ def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | 
                 name_the_words(error, places, problems)
                 problems += problems_of(error, Job, places)
             first = False
+            cuts = []  # places are looked up before anything goes: one may lie within another
             for each in error.errors(include_url=False, include_context=False):
                 loc = tuple(each["loc"])
                 if loc in _STAND_INS:
@@ -107,8 +108,12 @@ def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | 
                     continue
                 cut = loc[:-1] if each["type"] == "missing" else loc
                 whole = whole and len(cut) > 2
-                if not _cut(raw, cut):
+                found = _innermost(raw, cut)
+                if found is None:
                     return None, False
+                cuts.append(found)
+            for held, key in cuts:
+                held.pop(key, None)
 
 
 #: what lets the checks run on a job that is refused anyway
@@ -131,17 +136,18 @@ def _put(raw: Any, loc: Loc, value: str) -> None:
     raw[loc[-1]] = value
 
 
-def _cut(raw: Any, loc: Loc) -> bool:
-    """Take a value out of nested dicts, or what holds it; False where the whole would go."""
-    for step in loc[:-1]:
-        held = raw.get(step)
-        if not isinstance(held, dict):
-            raw.pop(step, None)  # a short form, or a list; or it went with another one
-            return True
-        raw = held
-    if loc:
-        raw.pop(loc[-1], None)
-    return bool(loc)
+def _innermost(raw: Any, loc: Loc) -> tuple[Any, Any] | None:
+    """What is there of a place: the dict that holds it, and its key; None where nothing is.
+
+    A kind of field with several forms tells of its forms behind the place; a short form or a
+    list stands where keys were looked for. So the place may end before its name does.
+    """
+    found = None
+    for step in loc:
+        if not isinstance(raw, dict) or step not in raw:
+            break
+        found, raw = (raw, step), raw[step]
+    return found
 
 
 def _files_of(root: Node) -> Iterator[tuple[Loc, str]]:

@@ -22,8 +22,10 @@ MOST_PROBLEMS = 100
 _WORDS = ("yes", "no", "on", "off", "true", "false")
 _TRUTHS = frozenset(f for word in _WORDS for f in (word, word.capitalize(), word.upper()))
 _NOTHING = frozenset(("", "~", "null", "Null", "NULL"))
+#: stands inside for a text that could not be read, so no file may state it
+_NO_SIGN = "\0"
 #: what no scalar may be as it stands, so that everything else needs no further look
-NO_TEXT = _TRUTHS | _NOTHING
+NO_TEXT = _TRUTHS | _NOTHING | {_NO_SIGN}
 _GAPS = ("unknown", "none")
 NO_NAME = _TRUTHS.union(_GAPS)
 _COMMON_NAME = re.compile("[A-Za-z][A-Za-z0-9 .'-]{0,79}")
@@ -257,6 +259,9 @@ class _Reader:
     def text(self, event: Any, path: str) -> str | Refused:
         """Read one scalar; only plain ones can be mistaken for something else."""
         text: str = event.value
+        if text == _NO_SIGN:
+            self.at(event, path, "\\0", "no sign that anyone could read; write words")
+            return REFUSED
         if event.style is not None and event.style not in ("", "plain"):
             return text
         if text in _TRUTHS:

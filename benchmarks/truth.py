@@ -1,7 +1,7 @@
 """What is proved, counted: printed values, independent engines, tampered files.
 
-`python benchmarks/truth.py --fuzz FILE` runs the comparison with other engines (some minutes),
-holds every printed value against ours, takes the figures of a finished run of
+`python benchmarks/truth.py --fuzz FILE` holds every printed value against ours, takes the figures
+of finished runs of `python -m tests.engines.wide` and of
 `python -m tests.rough.many --summary FILE`, and leaves `results/truth.json`.
 """
 
@@ -12,54 +12,14 @@ import importlib
 import json
 import sys
 from pathlib import Path
-from typing import Any
 
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT))
 
 from benchmarks.measure import leave, versions  # noqa: E402 - lies beside, not in a package
 
-#: engines that are wrong on purpose are compared here, to see that it shows
-ON_PURPOSE = "test_comparison.py"
-BOUND = 1e-6
-
-
-class Counted:
-    """Every case that the tests compare with another engine, and how far both are apart."""
-
-    def __init__(self) -> None:
-        self.off: list[float] = []
-        self.here = True
-        self.failed = 0
-
-    def pytest_runtest_setup(self, item: Any) -> None:
-        """Leave out what is wrong on purpose."""
-        self.here = item.path.name != ON_PURPOSE
-
-    def pytest_runtest_logreport(self, report: Any) -> None:
-        """Count the tests whose bound was not kept."""
-        self.failed += report.failed
-
-    def take(self, volts: float, amps: float) -> None:
-        """One healthy case, or one fault: of U_0, and of the largest current of the case."""
-        if self.here:
-            self.off.append(float(max(volts, amps)))
-
-    def listen(self) -> None:
-        """Hear of each case where the tests' own comparison tells it."""
-        house = importlib.import_module("tests.engines.house")
-        faults = importlib.import_module("tests.engines.faults")
-        healthy, of_fault = house.Difference, faults.Worst.take
-
-        def difference(volts: float, amps: float, *rest: Any) -> Any:
-            self.take(volts, amps)
-            return healthy(volts, amps, *rest)
-
-        def worst(one: Any, volts: float, amps: float, where: object) -> None:
-            self.take(volts, amps)
-            of_fault(one, volts, amps, where)
-
-        house.Difference, faults.Worst.take = difference, worst
+#: what `python -m tests.engines.wide` leaves; a test holds it to the cases of today
+WIDE = ROOT / "tests" / "engines" / "data" / "wide.json"
 
 
 def published() -> dict[str, float]:
@@ -73,26 +33,15 @@ def published() -> dict[str, float]:
 
 
 def engines() -> dict[str, float]:
-    """Cases compared with other engines, and the worst of them.
-
-    Raises
-    ------
-    SystemExit : none was heard of; nothing may be told then
-    """
-    import pytest
-
-    counted = Counted()
-    counted.listen()
-    words = ["-q", "-p", "no:cacheprovider", str(ROOT / "tests" / "engines")]
-    pytest.main(words, plugins=[counted])
-    if not counted.off:
-        raise SystemExit("no comparison was heard of; no figures were left")
-    within = sum(off <= BOUND for off in counted.off)
+    """Cases solved by another engine too, and the worst of them."""
+    run = json.loads(WIDE.read_text("utf-8"))
+    parts = [run[name] for name in ("states", "faults", "mistakes")]
+    held, floating = ([part[word] for part in parts] for word in ("held", "floating"))
     return {
-        "engine_cases": len(counted.off),
-        "engine_worst_relative": max(counted.off),
-        "engine_tests_failed": counted.failed,
-        "engine_within_1e_6_percent": 100 * within / len(counted.off),
+        "engine_cases": sum(one["cases"] for one in [*held, *floating]),
+        "engine_worst_relative": max(max(one["volts"], one["amps"]) for one in held),
+        "engine_worst_floating": max(max(one["volts"], one["amps"]) for one in floating),
+        "engine_out_of_bounds": sum(part["wrong"] for part in parts),
     }
 
 
@@ -116,7 +65,7 @@ def main() -> None:
     asked = words.parse_args()
     told = {"seeds": json.loads(asked.fuzz.read_text("utf-8"))["seeds"]}
     figures = published() | engines() | fuzzed(asked.fuzz)
-    leave("truth", figures, versions("numpy", "OpenDSSDirect.py", "pytest", "hypothesis"), told)
+    leave("truth", figures, versions("numpy", "OpenDSSDirect.py"), told)
 
 
 if __name__ == "__main__":

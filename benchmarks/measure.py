@@ -73,8 +73,13 @@ def leave(name: str, figures: dict[str, float], of: dict[str, str], told: dict[s
         "measured": datetime.datetime.now(tz=datetime.UTC).date().isoformat(),
         "machine": machine(),
         "versions": of,
-        "figures": {key: float(f"{value:.4g}") for key, value in figures.items()},
+        "figures": {key: _kept(value) for key, value in figures.items()},
         "told": told,
     }
     file.write_text(json.dumps(found, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
     return file
+
+
+def _kept(value: float) -> float:
+    """Four digits of what was measured; all of what was counted."""
+    return value if isinstance(value, int) else float(f"{value:.4g}")

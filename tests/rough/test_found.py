@@ -35,6 +35,7 @@ def test_a_house_without_circuits_passes_nothing_about_their_voltage(house, tmp_
     assert at_load[0].questions[0].field == "circuits"
 
 
+@pytest.mark.parametrize("text", ["?", "\0"])
 @pytest.mark.parametrize(
     ("house", "place"),
     [
@@ -43,10 +44,10 @@ def test_a_house_without_circuits_passes_nothing_about_their_voltage(house, tmp_
         ("cottage", ("job", "profile")),
     ],
 )
-def test_a_question_mark_is_no_name(house, place, tmp_path):
+def test_a_sign_is_no_name(house, place, text, tmp_path):
     """It is told like any other name that there is not."""
-    with pytest.raises(BadJob, match=r"\?") as bad:
-        read(house, place, "?", tmp_path)
+    with pytest.raises(BadJob, match="which (no equipment file|is no rule set)") as bad:
+        read(house, place, text, tmp_path)
 
     assert [".".join(place)] == [problem.path for problem in bad.value.problems]
 

@@ -42,7 +42,12 @@ _CHECKS = (
 
 
 def check(
-    job: Job, places: Places, *, whole: bool = True, unread: Container[str] = ()
+    job: Job,
+    places: Places,
+    *,
+    whole: bool = True,
+    unread: Container[str] = (),
+    refused: bool = False,
 ) -> list[Problem]:
     """Run every check.
 
@@ -52,12 +57,13 @@ def check(
     places : positions of its file
     whole : whether all its parts could be read; some checks make no sense without
     unread : models of equipment that could not be read; nothing is said about these
+    refused : whether problems were found already, so that a name may be a stand-in
 
     Returns
     -------
     problems, in no particular order
     """
-    checked = Checked(job, places, whole=whole, unread=unread)
+    checked = Checked(job, places, whole=whole, unread=unread, refused=refused)
     found = [problem for each in _CHECKS for problem in each(checked)]
     for path, part in _parts_of(job):
         if conductors.is_listed(part):

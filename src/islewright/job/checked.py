@@ -15,22 +15,34 @@ from islewright.job.problem import Problem, nearest
 from islewright.job.refusal import Loc, Places
 from islewright.job.ways import SAME_BAR
 
-#: stands for a name that could not be read; no file can hold this sign
-NOT_READ = "\0"
+#: stands for a name that could not be read, in a job that is refused anyway
+NOT_READ = "?"
 #: places that every job has; no board, cable or circuit is called so
 RESERVED = ("supply", "islanding switch", "inverter", "main earthing terminal")
 
 
 class Checked:
-    """A job under check: what it names, and where problems belong."""
+    """A job under check: what it names, where problems belong, whether there are some already."""
 
-    def __init__(self, job: Job, places: Places, *, whole: bool, unread: Container[str]) -> None:
-        self.job, self.places = job, places
+    def __init__(
+        self,
+        job: Job,
+        places: Places,
+        *,
+        whole: bool,
+        unread: Container[str],
+        refused: bool = False,
+    ) -> None:
+        self.job, self.places, self.refused = job, places, refused
         self.whole, self.unread = whole, unread
         self.boards = places.names("boards")
         self.circuits = places.names("circuits")
         self.cables = places.names("cables")
         self.ends = (*SAME_BAR, *self.boards)
+
+    def is_stand_in(self, name: str) -> bool:
+        """Whether a name was put in for one that could not be read, which is told already."""
+        return self.refused and name == NOT_READ
 
     def refer(self, loc: Loc, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
         """Hold a name against those that there are."""

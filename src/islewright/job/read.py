@@ -58,7 +58,7 @@ def _read_with_care(file: str) -> Job:
     shelf.read(_files_of(root))
     if job is not None:
         job._equipment.update(shelf.entries)  # noqa: SLF001 - the job is still being made
-        problems += check(job, places, whole=whole, unread=shelf)
+        problems += check(job, places, whole=whole, unread=shelf, refused=bool(problems))
     if problems or job is None:
         raise BadJob(_in_order(problems, [file, *shelf.files]))
     job._input_hash = hashlib.sha256(b"".join([data, *shelf.data])).hexdigest()  # noqa: SLF001

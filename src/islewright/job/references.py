@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from islewright.job.arrester import SurgeArrester
-from islewright.job.checked import NOT_READ, RESERVED, Checked, placed_in, stated
+from islewright.job.checked import RESERVED, Checked, placed_in, stated
 from islewright.job.equipment import KINDS
 from islewright.job.model import Cable, Circuit
 from islewright.job.problem import Problem, nearest
@@ -156,7 +156,7 @@ def equipment_is_described(c: Checked) -> Iterator[Problem]:
         loc = ("equipment", key, "model")
         sheet = entries.get(placed.model)
         if sheet is None:
-            if placed.model not in c.unread and placed.model != NOT_READ:
+            if placed.model not in c.unread and not c.is_stand_in(placed.model):
                 fitting = [m for m, entry in entries.items() if isinstance(entry, KINDS[key])]
                 why = "which no equipment file describes"
                 yield c.places.problem(loc, placed.model, nearest(placed.model, fitting), why=why)
@@ -168,5 +168,5 @@ def equipment_is_described(c: Checked) -> Iterator[Problem]:
 def the_rule_set_is_there(c: Checked) -> Iterator[Problem]:
     """The profile by which the job is judged is one of this program's."""
     name = c.job.head.profile
-    if name != NOT_READ:
+    if not c.is_stand_in(name):
         yield from c.refer(("job", "profile"), name, profile_names(), "rule set of this program")

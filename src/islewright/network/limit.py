@@ -36,7 +36,8 @@ def pole_currents(faults: Faults) -> Complex:
     at = inverter_sources(faults)
     rows = solved.layout.nodes + solved.sources[at]
     back = solved.inverse[rows][:, ports.nodes].swapaxes(0, 1) @ ports.weights  # (f, k, p)
-    found: Complex = solved.by_emf[rows][None] - back @ faults.by_emf
+    with np.errstate(invalid="ignore"):  # not finite is never met
+        found: Complex = solved.by_emf[rows][None] - back @ faults.by_emf
     return found
 
 
@@ -113,5 +114,6 @@ def limited_currents(faults: Faults, scale: Real) -> Complex:
 
 def summed(each: Complex, factor: Real | Booleans) -> Complex:
     """Sum over the sources of what each gives (f, k, e), times its factor (f, e)."""
-    found: Complex = (each * factor[:, None, :]).sum(axis=2)
+    with np.errstate(invalid="ignore"):
+        found: Complex = (each * factor[:, None, :]).sum(axis=2)
     return found

@@ -46,7 +46,7 @@ def test_a_house_without_circuits_passes_nothing_about_their_voltage(house, tmp_
 )
 def test_a_sign_is_no_name(house, place, text, tmp_path):
     """It is told like any other name that there is not."""
-    with pytest.raises(BadJob, match="which (no equipment file|is no rule set)") as bad:
+    with pytest.raises(BadJob, match=r"which (no equipment file|is no rule set)") as bad:
         read(house, place, text, tmp_path)
 
     assert [".".join(place)] == [problem.path for problem in bad.value.problems]

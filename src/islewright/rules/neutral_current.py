@@ -10,7 +10,6 @@ from islewright.findings import Question, Verdict, at_most
 from islewright.job.device import Device
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
-from islewright.job.once import once_a_job
 from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
@@ -33,7 +32,7 @@ from islewright.rules.demand import (
     protecting_device,
     spread_of,
 )
-from islewright.rules.drop import neutral_current_a
+from islewright.rules.drop import neutral_current_a, sharing
 from islewright.rules.harmonics import third_share
 from islewright.rules.registry import Here, every, rule
 from islewright.rules.rotation import BRIDGED
@@ -171,7 +170,7 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
     """
     job = study.job
     owner = job.circuits[here.name]
-    others = _sharing(job).get(here.name, ())
+    others = sharing(job).get(here.name, ())
     if owner.neutral_with is not None or not (others or _in_phase(job, owner, here.mode)):
         return None
     names = [here.name, *others]
@@ -211,16 +210,6 @@ def _in_phase(job: Job, circuit: Circuit, mode: Mode) -> bool:
         return False
     cores = circuit.cores if circuit.gap("cores") is None else ("N",)
     return len(job.lines_of(circuit)) > 1 and "N" in cores
-
-
-@once_a_job
-def _sharing(job: Job) -> dict[str, list[str]]:
-    """Circuits whose neutral is the core of another one, by the name of that one."""
-    found: dict[str, list[str]] = {}
-    for name, circuit in job.circuits.items():
-        if circuit.has("neutral_with"):
-            found.setdefault(str(circuit.neutral_with), []).append(name)
-    return found
 
 
 def _returned(study: Study, name: str, mode: Mode) -> list[tuple[str, complex]]:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from islewright.findings import Question
 from islewright.job.gap import Unknown
-from islewright.job.model import Circuit
+from islewright.job.model import Circuit, Job
+from islewright.job.once import once_a_job
 from islewright.network.places import INVERTER, canonical
 from islewright.network.state import GRID, ISLAND, Mode
 from islewright.network.way import cables_to, source_end
@@ -33,6 +34,16 @@ def drop_spread_share(study: Study) -> float:
     return sum(float(study.profile.number(f"spread.{k}")) for k in ("length", "load_power")) / 100
 
 
+@once_a_job
+def sharing(job: Job) -> dict[str, list[str]]:
+    """Circuits whose neutral is the core of another one, by the name of that one."""
+    found: dict[str, list[str]] = {}
+    for name, circuit in job.circuits.items():
+        if circuit.has("neutral_with"):
+            found.setdefault(str(circuit.neutral_with), []).append(name)
+    return found
+
+
 @once_a_study
 def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
     """Voltage drop from the mode's source to the far end of a circuit at I_b [V].
@@ -46,8 +57,12 @@ def drop_v(study: Study, here: Here, i_b: float) -> tuple[float, float]:
 
     Raises
     ------
-    Unknown : it is on one line and has no neutral, so that nothing can flow
+    Unknown : it is on one line and has no neutral, so that nothing can flow; or a circuit that
+        returns through its neutral is not fully known
     """
+    for other in sharing(study.job).get(here.name, ()):
+        if missing := study.net.parts.missing.get(f"circuit {other}"):
+            raise Unknown(*missing)
     source = "supply" if here.mode is Mode.GRID else INVERTER
     lines = lines_fed(study.job, study.job.circuits[here.name], here.mode)
     must_have_way_back(study.job.circuits[here.name], lines)

@@ -62,7 +62,7 @@ def edit(files: dict[str, dict], path: str | tuple[str, ...], value: object) -> 
     if value == DELETE:
         del root[keys[-1]]
     else:
-        root[keys[-1]] = value
+        root[keys[-1]] = copy.deepcopy(value)  # what is laid in may be edited again
 
 
 def _split(path: str) -> list[str]:

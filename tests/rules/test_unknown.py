@@ -223,7 +223,8 @@ def _device_words(text: str) -> list[str]:
 
 
 def _conductor_words(text: str) -> list[str]:
-    return ["L1 N PE", "L1 L2 L3 N PE", "L1 N"] if text.startswith("L") else []
+    words = ["L1 N PE", "L1 L2 L3 N PE", "L1 N", "L1 L2 N PE", "L1 L2 PE", "L2 N PE"]
+    return [word for word in words if word != text] if text.startswith("L") else []
 
 
 def _words(files: dict[str, dict], keys: Path_) -> tuple[typing.Any, ...]:

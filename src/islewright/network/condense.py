@@ -103,7 +103,9 @@ class Condensed:
         left[at, :] = 0
         left[:, at] = 0
         left[at, at] = 1
-        return np.linalg.inv(left).astype(np.complex128, copy=False)
+        found = np.linalg.inv(left)
+        # it is symmetric but for rounding, and both its rows and its columns are read
+        return ((found + found.T) / 2).astype(np.complex128, copy=False)
 
     def whole(self, rest: Complex) -> Complex:
         """Inverse of the whole matrix, in its own order."""

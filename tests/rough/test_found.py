@@ -47,7 +47,7 @@ def test_a_house_without_circuits_passes_nothing_about_their_voltage(house, tmp_
 def test_a_sign_is_no_name(house, place, text, tmp_path):
     """It is told like any other name that there is not."""
     with pytest.raises(
-        BadJob, match="no equipment file|no rule set|no sign that anyone could read"
+        BadJob, match=r"no equipment file|no rule set|no sign that anyone could read"
     ) as bad:
         read(house, place, text, tmp_path)
 

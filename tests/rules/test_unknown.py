@@ -224,7 +224,7 @@ def _device_words(text: str) -> list[str]:
 
 def _conductor_words(text: str) -> list[str]:
     words = [
-        "L1 N PE", "L1 N", "L2 N PE", "L1 L2 N PE", "L1 L2 PE",
+        "L1", "L1 N PE", "L1 N", "L2 N PE", "L1 L2 N PE", "L1 L2 PE",
         "L1 L2 L3 N PE", "L1 L2 L3 N", "L1 L2 L3 PE",
     ]  # fmt: skip
     return [word for word in words if word != text] if text.startswith("L") else []

@@ -137,7 +137,7 @@ def at_most(
     in the unit of `value`; the rest is as in `Verdict`.
     """
     status = _compare(value, limit, spread)
-    # by position: there are hundreds
+    # handed on by position: `**rest` takes some 3 % of a whole study
     return Verdict(
         status, value, limit, unit, spread,
         because, means, questions, remedies, confirmed, state,
@@ -190,7 +190,7 @@ class Demand:
 
 
 class _Open:
-    """A finding while it is being made; `found` closes it."""
+    """A finding while it is being made; there are hundreds, so `found` closes it afterwards."""
 
     __slots__ = ("_mends", "demand", "mode", "place", "state", "verdict")
 
@@ -212,7 +212,7 @@ class Finding(_Open):
     def __init__(
         self, *, place: str, mode: str, state: str, verdict: Verdict, **demand: Any
     ) -> None:
-        # there are hundreds of them: filled in as a plain record, then closed
+        # filled in as a plain record, then closed
         object.__setattr__(self, "__class__", _Open)
         _Open.__init__(self, Demand(**demand), place, mode, state, verdict)
         self.__class__ = Finding

@@ -73,7 +73,8 @@ class Solved:
         self.by_emf: Complex = -self.response.columns(n + self.sources) * drive
         self.feeds = [feed for feed in self.parts.feeds if state.runs(feed.group)]
         if self.feeds:
-            self.by_emf = np.column_stack([self.by_emf, self._fed()])
+            fed = sum(self.per_ampere(feed.b, feed.a) * feed.amps for feed in self.feeds)
+            self.by_emf = np.column_stack([self.by_emf, fed])
 
     @property
     def inverse(self) -> Complex:
@@ -110,13 +111,6 @@ class Solved:
         matrix[:, opened] = 0
         matrix[opened, opened] = 1
         return Dense(matrix)
-
-    def _fed(self) -> Complex:
-        """Response to the currents that are fed in."""
-        ends = np.array([(feed.b, feed.a) for feed in self.feeds], dtype=np.intp)
-        amps = np.array([(feed.amps, -feed.amps) for feed in self.feeds])
-        total: Complex = self.response.columns(ends.ravel()) @ amps.ravel()
-        return total
 
     @cached_property
     def x(self) -> Complex:

@@ -10,9 +10,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from islewright.findings import Verdict, at_most
-from islewright.job.once import once_a_job
-from islewright.network.places import canonical
 from islewright.network.state import Mode
+from islewright.network.way import device_end
 from islewright.rules.demand import spread_of
 from islewright.rules.inflow import (
     SUPPLY,
@@ -151,16 +150,9 @@ def _beside_main(study: Study, here: Here, line: str) -> Inflow:
         if SUPPLY in behind.sources:
             continue
         device = job.cables[way].device if way in job.cables else None
-        if device is not None and _on_board(job, way, here.name):
+        if device is not None and device_end(job.cables[way]) == here.name:
             told = f"{device.name} ({way}): {device.i_n_a:g} A"
             flows.append(Inflow(float(device.i_n_a), (told,), frozenset([way])))
         else:
             flows.append(behind)
     return together(flows)
-
-
-@once_a_job
-def _on_board(job: Job, cable: str, board: str) -> bool:
-    """Whether the device of a cable sits on a board."""
-    laid = job.cables[cable]
-    return canonical(laid.from_ if laid.device_at == "from" else laid.to) == board

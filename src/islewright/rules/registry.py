@@ -10,7 +10,6 @@ from __future__ import annotations
 import importlib
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
 from typing import TYPE_CHECKING
 
 from islewright.findings import WEIGHT, Question, Status, Verdict
@@ -136,20 +135,10 @@ def rule(
 
 def all_rules() -> tuple[Rule, ...]:
     """Every rule, in the order of the chapters."""
-    if not _CHAPTER_OF:
-        for i, chapter in enumerate(CHAPTERS):
-            importlib.import_module(f"islewright.rules.{chapter}")
-            _CHAPTER_OF[f"islewright.rules.{chapter}"] = i
-    return _in_order(len(_RULES))
-
-
-#: place of each chapter's module in the book, once they are loaded
-_CHAPTER_OF: dict[str, int] = {}
-
-
-@cache
-def _in_order(_count: int) -> tuple[Rule, ...]:
-    return tuple(sorted(_RULES.values(), key=lambda r: _CHAPTER_OF.get(r.body.__module__, 99)))
+    for chapter in CHAPTERS:
+        importlib.import_module(f"islewright.rules.{chapter}")
+    chapter_of = {f"islewright.rules.{chapter}": i for i, chapter in enumerate(CHAPTERS)}
+    return tuple(sorted(_RULES.values(), key=lambda r: chapter_of.get(r.body.__module__, 99)))
 
 
 class Unlisted(Unknown):

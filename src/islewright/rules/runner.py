@@ -44,8 +44,7 @@ def run(of: Study) -> Iterator[Finding]:
             for here in where:
                 verdict = judge(of, rule, here)
                 if verdict is not None:
-                    told, state = _WORDS[mode]
-                    yield found(demand, here.place, told, verdict.state or state, verdict)
+                    yield _found(demand, here, verdict)
 
 
 @cache

@@ -186,6 +186,7 @@ class Study:
 
     # --- loads ---------------------------------------------------------------------------
 
+    @once_a_study
     def load_flow(self, mode: Mode) -> LoadFlow:
         """The state that governs a mode, every fed circuit at its demand factor times I_b.
 
@@ -193,14 +194,7 @@ class Study:
         ------
         Unknown : a board's demand factor is not stated
         """
-        flow = self._flow_of.get(mode)
-        if flow is None:
-            flow = self._flow_of[mode] = self.loaded(GRID if mode is Mode.GRID else ISLAND)
-        return flow
-
-    @cached_property
-    def _flow_of(self) -> dict[Mode, LoadFlow]:
-        return {}
+        return self.loaded(GRID if mode is Mode.GRID else ISLAND)
 
     def loaded(self, state: State, *, without: str = "") -> LoadFlow:
         """A state with every circuit that it feeds at its demand factor times I_b.

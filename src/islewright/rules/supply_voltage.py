@@ -243,7 +243,7 @@ def _lifted(study: Study, mode: Mode, places: list[str]) -> tuple[float, str, st
     x = solved.x.copy()
     feeds = [feed for feed in study.net.parts.feeds if feed.group in groups]
     for feed in feeds:
-        x += (solved.inverse[:, feed.b] - solved.inverse[:, feed.a]) * feed.amps
+        x += solved.per_ampere(feed.b, feed.a) * feed.amps
 
     def volts(place: str, line: str, x: Complex) -> float:
         return abs(solved.voltage(place, line, to=(place, "N"), x=x))
@@ -270,7 +270,7 @@ def _on_one_line(study: Study, solved: Solved, mode: Mode) -> list[Complex]:
     found, neutral = [none], solved.at(INVERTER, "N")
     for line in _lines_at(study, INVERTER, "supply"):
         volts = solved.voltage("supply", line, to=("supply", "N"))
-        column = solved.inverse[:, solved.at(INVERTER, line)] - solved.inverse[:, neutral]
+        column = solved.per_ampere(solved.at(INVERTER, line), neutral)
         found.append(column * amps * volts / abs(volts))
     return found
 

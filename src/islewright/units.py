@@ -487,7 +487,8 @@ def spell_span(span: Span, unit: str) -> str:
     KeyError : `unit` is not one of `UNITS`
     """
     known = UNITS[unit]
-    name = next(name for name in known.shown if _ratio(known, name) == 1)
+    own = (unit, *known.shown) if unit in known.spellings else known.shown
+    name = next(name for name in own if _ratio(known, name) == 1)
     low, high = (_in(end, known.spellings[name]) for end in span)
     return f"{low}..{high} {name}"
 

@@ -1,5 +1,8 @@
 """The survey sheet: read off the parts of a job, blank for the first visit, filled for the next."""
 
+import re
+from pathlib import Path
+
 import pypdf
 import pytest
 
@@ -124,3 +127,13 @@ def test_a_filled_form_leaves_out_what_there_is_none_of():
     }
 
     assert has == {"cottage", "blank"}
+
+
+@pytest.mark.parametrize("name", sorted(path.name for path in Path("examples").iterdir()))
+def test_a_range_is_written_as_in_the_file(name):
+    """Terminals and glands state ranges; no one could read how the program holds them."""
+    told = str(survey_form.filled(study(read_job(f"examples/{name}/{name}.yaml"))))
+
+    assert re.search(r"[0-9]\.\.[0-9.]+ mm", told)
+    assert "Span(" not in told
+    assert "Takes(" not in told

@@ -24,7 +24,7 @@ from islewright.job.tree import NO_NAME, NO_TEXT
 from islewright.tables.figure import Figure
 from islewright.units import Span
 
-__all__ = ["save_job", "write_equipment", "write_job"]
+__all__ = ["range_text", "save_job", "write_equipment", "write_job"]
 
 Tree = dict[str, Any]
 #: what needs no quotation marks: it begins harmlessly, and nothing in it ends a text
@@ -67,6 +67,18 @@ def save_job(job: Job, path: str | os.PathLike[str]) -> None:
     OSError : the file cannot be written; what was there is there still
     """
     keep_text(path, write_job(job))
+
+
+def range_text(part: Part, name: str) -> str | None:
+    """What a field with one range or several states, as the file has it: "6..16 mm2".
+
+    None where the field holds something else.
+    """
+    value = part.__dict__.get(name)
+    first = value[0] if isinstance(value, tuple) and value else None
+    if not isinstance(value, Span) and not isinstance(first, Span | Takes):
+        return None
+    return str(_told(value, _unit_of(type(part).model_fields[name])))
 
 
 def _tree(part: Part) -> Tree:

@@ -13,6 +13,7 @@ from typing import Any
 from islewright.job.gap import Gap
 from islewright.job.kinds import Quantity
 from islewright.job.part import Part
+from islewright.job.write import range_text
 from islewright.papers.say import NONE, NOT_KNOWN
 from islewright.units import UNITS, show
 
@@ -48,7 +49,8 @@ def said(part: Part, name: str) -> str:
     """What is stated at a field: printed with its unit, "none", or "not known"."""
     if part.gap(name) is not None:
         return NOT_KNOWN
-    return worded(getattr(part, name), unit_of(type(part), name))
+    value = getattr(part, name)
+    return range_text(part, name) or worded(value, unit_of(type(part), name))
 
 
 def worded(value: Any, unit: str | None) -> str:

@@ -38,7 +38,7 @@ supply:
   frequency: 50 Hz
   system earthing: $system
   $split
-  measured: {line-neutral loop: 0.4 ohm, line-earth loop: $earth_loop ohm}
+  measured: {line-neutral loop: 0.4 ohm$earth_loop}
   main fuse: gG 50 A 50 kA
   street: {transformer electrode: 1 ohm, neighbours' load: 4 kW, PEN electrodes: 5 ohm}
 earthing:
@@ -96,7 +96,8 @@ inverter:
 
 #: the loop through the earth holds line 0.2, transformer 1 and electrode 20 ohm
 ONE_PHASE = {
-    "form": "one phase", "volts": "230", "system": "TT", "split": "", "earth_loop": "21.2",
+    "form": "one phase", "volts": "230", "system": "TT", "split": "",
+    "earth_loop": ", line-earth loop: 21.2 ohm",
     "lines": "L1", "inverter_lines": "L1", "tails": "L1 N", "house_side": "5",
     "inverter_at": "", "output": "single-phase", "rcd": RCD, "device": DEVICE, "more": "",
 }  # fmt: skip
@@ -104,7 +105,10 @@ THREE_PHASES = ONE_PHASE | {
     "form": "three phases", "lines": "L1 L2 L3", "inverter_lines": "L1 L2 L3",
     "tails": "L1 L2 L3 N", "output": "three-phase with neutral",
 }  # fmt: skip
-PEN = {"system": "TN-C-S", "split": "PEN splits at: main board", "earth_loop": "0.4"}
+PEN = {
+    "system": "TN-C-S", "split": "PEN splits at: main board",
+    "earth_loop": ", line-earth loop: 0.4 ohm",
+}  # fmt: skip
 ONE_PHASE_PEN = ONE_PHASE | PEN | {"tails": "L1 PEN"}
 THREE_PHASES_PEN = THREE_PHASES | PEN | {"tails": "L1 L2 L3 PEN"}
 

@@ -9,7 +9,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from islewright.network.build import build
@@ -19,14 +19,8 @@ from islewright.network.parts import EARTH, NODE_LEAK_S
 from islewright.network.solve import Network
 from islewright.network.state import GRID, GRID_FEEDING, ISLAND, STATES
 from islewright.tables.profile import profile
-from tests.network.generated import FORMS, SIZES, houses, loads_of, read, tree_of
+from tests.network.generated import FORMS, SIZES, law, loads_of, read, tree_of
 
-MANY = settings(
-    max_examples=15,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
 states = st.sampled_from(STATES)
 modes = st.sampled_from([GRID, ISLAND])
 
@@ -76,8 +70,7 @@ def drawn_at(flow, job, amps):
     return taken
 
 
-@MANY
-@given(house=houses(), state=states)
+@law(state=states)
 def test_what_flows_into_a_node_flows_out_of_it(house, state):
     """Kirchhoff at every node of the core, from the currents of cores, poles, sources, stubs."""
     job, net = network(*house)
@@ -94,8 +87,7 @@ def test_what_flows_into_a_node_flows_out_of_it(house, state):
     assert np.abs(out).max() <= 1e-6 * largest
 
 
-@MANY
-@given(house=houses(), state=modes)
+@law(state=modes)
 def test_what_flows_into_a_circuit_is_its_load_and_its_leakage(house, state):
     """Kirchhoff behind the device and at the far end of every circuit, from its own elements."""
     job, net = network(*house)
@@ -124,8 +116,7 @@ def test_what_flows_into_a_circuit_is_its_load_and_its_leakage(house, state):
         assert abs(sum(near.values())) <= 1e-6
 
 
-@MANY
-@given(house=houses(most=25), state=states)
+@law(most=25, state=states)
 def test_every_transfer_impedance_holds_both_ways(house, state):
     """A current here lifts there what a current there lifts here."""
     _, net = network(*house)
@@ -136,8 +127,7 @@ def test_every_transfer_impedance_holds_both_ways(house, state):
     assert np.abs(transfer - transfer.T).max() <= 1e-8 * np.abs(transfer).max()
 
 
-@MANY
-@given(house=houses(most=25), state=modes)
+@law(most=25, state=modes)
 def test_power_given_is_power_taken(house, state):
     """Sources give what cores, poles, capacitances and circuits take, active and reactive."""
     job, net = network(*house)
@@ -168,8 +158,7 @@ def test_power_given_is_power_taken(house, state):
     assert taken == pytest.approx(given_, rel=1e-7, abs=1e-3)
 
 
-@MANY
-@given(house=houses(most=12), turns=st.integers(1, 2), state=modes)
+@law(most=12, turns=st.integers(1, 2), state=modes)
 def test_phases_turned_by_one_turn_everything_by_a_third(house, turns, state):
     """Every circuit one line on: the same fault currents in size, voltages turned."""
     tree, words = house
@@ -201,8 +190,7 @@ def test_phases_turned_by_one_turn_everything_by_a_third(house, turns, state):
             )
 
 
-@MANY
-@given(house=houses(most=12), state=modes, chance=st.randoms(use_true_random=False))
+@law(most=12, state=modes, chance=st.randoms(use_true_random=False))
 def test_the_order_in_the_file_changes_nothing(house, state, chance):
     """Boards, cables and circuits shuffled: every fault current is the same."""
     tree, words = house
@@ -222,8 +210,7 @@ def test_the_order_in_the_file_changes_nothing(house, state, chance):
         assert found[1][name] == pytest.approx(current, rel=1e-6, abs=1e-6), name
 
 
-@MANY
-@given(house=houses(most=8), state=modes, which=st.integers(0, 7))
+@law(most=8, state=modes, which=st.integers(0, 7))
 def test_a_larger_protective_conductor_helps_everywhere(house, state, which):
     """Z_s never rises by it, on the grid or in the island, whatever stands around."""
     tree, words = house
@@ -241,11 +228,12 @@ def test_a_larger_protective_conductor_helps_everywhere(house, state, which):
         ]  # fmt: skip
         found.append(abs(faults.z_port[row, 0, 0]))
 
-    assert all(thin >= thick * (1 - 1e-9) for thin, thick in itertools.pairwise(found))
+    # what hangs on capacitance alone has no more digits than that, here as in any other solver
+    digits = 1e-5 if words["system"] == "IT" and state is GRID else 1e-9
+    assert all(thin >= thick * (1 - digits) for thin, thick in itertools.pairwise(found))
 
 
-@MANY
-@given(house=houses(most=8), which=st.integers(0, 7), more=st.integers(1, 60), state=modes)
+@law(most=8, which=st.integers(0, 7), more=st.integers(1, 60), state=modes)
 def test_a_longer_or_thinner_circuit_never_gains(house, which, more, state):
     """One phase, nothing feeds behind it: length never lowers Z_s or drop, size never raises it."""
     tree, words = house
@@ -254,6 +242,8 @@ def test_a_longer_or_thinner_circuit_never_gains(house, which, more, state):
     shared = {c.get("neutral with") for c in tree["circuits"].values()}
     assume(state is GRID or circuit["board"] == "island board")  # else it may be dead
     assume("ring" not in circuit and "neutral with" not in circuit and name not in shared)
+    # the first fault on an IT supply returns through capacitance, of which longer cables have more
+    back = "N" if words["system"] == "IT" and state is GRID else "PE"
 
     def found(change):
         each = copy.deepcopy(tree)
@@ -263,7 +253,7 @@ def test_a_longer_or_thinner_circuit_never_gains(house, which, more, state):
         faults = Faults(solved, Ports(net.layout("hot"), 1))
         port = next(n for n in faults.ports.names
                     if n.place == f"circuit {name}" and n.end == "far"
-                    and n.kind == f"{circuit['lines']}-PE")  # fmt: skip
+                    and n.kind == f"{circuit['lines']}-{back}")  # fmt: skip
         loop = abs(faults.z_port[faults.ports.position[port], 0, 0])
         flow = LoadFlow(job, solved, {name: 10.0})
         return loop, flow.drop_v(name, "inverter" if state is ISLAND else "supply")[0]
@@ -278,6 +268,26 @@ def test_a_longer_or_thinner_circuit_never_gains(house, which, more, state):
         assert thick[1] <= thin[1] + 1e-6
 
 
+@law(most=20, systems=("IT",), size=st.sampled_from(["as line", *SIZES]))
+def test_a_first_fault_without_an_earthed_supply_draws_next_to_nothing(house, size):
+    """IT on the grid: milliamperes whatever the PE; in the island the bond makes a loop of it."""
+    tree, words = house
+    assume(tree["circuits"]["circuit 0"]["board"] == "island board")  # else the island has none
+    tree["circuits"]["circuit 0"]["earth"] = size
+    _, net = network(tree, words)
+    amps = {}
+    for state in (GRID, ISLAND):
+        faults = Faults(net.solved(state), Ports(net.layout("hot"), 1))
+        amps[state.name] = {
+            name: abs(current)
+            for name, current in zip(faults.ports.names, faults.current[:, 0], strict=True)
+            if name.place == "circuit circuit 0" and name.kind.endswith("-PE")
+        }
+
+    assert 0 < max(amps[GRID.name].values()) < 0.1
+    assert min(amps[ISLAND.name].values()) > 10
+
+
 def test_every_generated_form_can_be_read_and_has_all_its_sources():
     """The houses of these tests are houses: fed in grid mode and in the island."""
     for words in FORMS.values():
@@ -285,4 +295,7 @@ def test_every_generated_form_can_be_read_and_has_all_its_sources():
         for state in (GRID, ISLAND, GRID_FEEDING):
             solved = net.solved(state)
             volts = solved.voltage("island board", "L1") - solved.voltage("island board", "N")
-            assert abs(volts) == pytest.approx(230, rel=0.05), (words["system"], state.name)
+            assert abs(volts) == pytest.approx(float(words["volts"]), rel=0.05), (
+                words["system"],
+                state.name,
+            )

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, Phase, assume, find, given, settings
+from hypothesis import HealthCheck, Phase, assume, find, settings
 from hypothesis import strategies as st
 
 from islewright.network.build import build
@@ -18,14 +18,8 @@ from islewright.network.loads import LoadFlow
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND
 from islewright.tables.profile import profile
-from tests.network.generated import FORMS, SIZES, houses, loads_of, read
+from tests.network.generated import FORMS, SIZES, houses, law, loads_of, read
 
-MANY = settings(
-    max_examples=12,
-    deadline=None,
-    derandomize=True,
-    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
-)
 #: the public supply stands at the inverter's terminals, the bond is closed, the switch open
 MOVED = GRID.but(
     "grid at the inverter", opened=frozenset({"islanding switch"}), closed=frozenset({"bond"})
@@ -39,8 +33,7 @@ def network(tree, words, *exchanged):
     return job, parts
 
 
-@MANY
-@given(house=houses(most=20), ohm=st.sampled_from(["0.1 mohm", "0.2 ohm"]))
+@law(most=20, ohm=st.sampled_from(["0.1 mohm", "0.2 ohm"]))
 def test_an_island_with_a_stiff_source_is_the_grid_at_the_same_terminals(house, ohm):
     """Without a limit: same fault currents, same voltages at loads, same drops."""
     tree, words = house
@@ -65,8 +58,7 @@ def test_an_island_with_a_stiff_source_is_the_grid_at_the_same_terminals(house, 
     assert off.max() <= 1e-4
 
 
-@MANY
-@given(house=houses(most=8), which=st.integers(0, 7))
+@law(most=8, which=st.integers(0, 7))
 def test_a_larger_protective_conductor_never_raises_what_a_limited_current_leaves(house, which):
     """Of a circuit's own: while the inverter holds the current, the touch voltage never rises."""
     tree, words = house
@@ -87,8 +79,7 @@ def test_a_larger_protective_conductor_never_raises_what_a_limited_current_leave
     assume(any(limited for limited, *_ in found))
 
 
-@MANY
-@given(house=houses(most=30), state=st.sampled_from([GRID, ISLAND]))
+@law(most=30, state=st.sampled_from([GRID, ISLAND]))
 def test_the_residual_of_a_group_is_the_sum_of_its_circuits(house, state):
     """What an RCD sees is what leaks in the circuits behind it, and in nothing else."""
     job, parts = network(*house)

@@ -116,8 +116,9 @@ def start_current(*, power_w, power_factor, u0_v, times):
 
 def tt_fault(*, source_ohm, electrode_ohm, u0_v, quantity):
     """Line on the earthing terminal of a TT house: current, or voltage of the terminal to earth."""
+    loop = source_ohm + electrode_ohm + 0.001
     job = _small(
-        ONE_PHASE | {"volts": str(u0_v), "earth_loop": str(source_ohm + electrode_ohm + 0.001)},
+        ONE_PHASE | {"volts": str(u0_v), "earth_loop": f", line-earth loop: {loop} ohm"},
         ("transformer electrode: 1 ohm", f"transformer electrode: {source_ohm} ohm"),
         ("electrode: {resistance: 20 ohm}", f"electrode: {{resistance: {electrode_ohm} ohm}}"),
         ("line-neutral loop: 0.4 ohm", "line-neutral loop: 0.001 ohm"),

@@ -70,7 +70,7 @@ def test_a_damaged_file_is_read_alike_or_left_to_the_careful_reader(seed):
     ["a: b: c\n", "a:\n", "a: yes\n", "a: b\n  c: d\n", "a:\n- b\n", "a: b\n c\n", "a: {b: c}\n",
      "a: b\na: c\n", " a: b\n", "a:\n    b: c\n  d: e\n", "a:#b\n", "unknown: b\n", "a: ~\n",
      "a : b\n", "a: |\n  b\n", "# nothing\n", "", "a: b\n...\n", "a: b\n---\n", "\tb: c\n",
-     "a: 'it''s'\n", "2nd: b\n", "a/b: c\n", f"{'a' * 81}: b\n"],
+     "a: 'it''s'\n", "a: ''\n  b: c\n", "2nd: b\n", "a/b: c\n", f"{'a' * 81}: b\n"],
 )  # fmt: skip
 def test_what_is_odd_is_left_to_the_careful_reader(text):
     """Be it wrong or only rare."""

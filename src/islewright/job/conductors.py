@@ -165,6 +165,11 @@ def has_sizes(part: Part) -> bool:
     return bool(_size_fields(type(part)))
 
 
+def can_be_unlisted(part: type[Part]) -> bool:
+    """Whether parts of a class have cross-sections or rated currents, which tables list."""
+    return bool(_size_fields(part)) or issubclass(part, Device)
+
+
 @functools.cache
 def _made(material: str) -> frozenset[float]:
     """Cross-sections that cables of a metal are made in [mm²], and the word `as line`."""

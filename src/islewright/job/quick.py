@@ -11,26 +11,22 @@ import hashlib
 import os
 import stat
 from pathlib import Path
-from typing import Any, NoReturn
-
-from pydantic import ValidationError
+from typing import NoReturn
 
 from islewright.job.check import agrees
 from islewright.job.checked import Checked
+from islewright.job.direct import make
 from islewright.job.equipment import KINDS, AnyEquipment
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.job.part import Named, Part, groups_of, parts_in
 from islewright.job.plain import Tree, read_plain
+from islewright.job.plan import Odd
 from islewright.job.refusal import Places
 from islewright.job.shelf import LARGEST_BYTES, stays_inside
 from islewright.job.tree import REFUSED, Node
 
 SAME = {"same for all cables": "cables", "same for all circuits": "circuits"}
-
-
-class _Odd(Exception):
-    """Something that has to be looked at with care."""
 
 
 class _Nowhere:
@@ -55,7 +51,7 @@ class _Unplaced(Places):
 
     def problem(self, *_: object, **__: object) -> NoReturn:
         """Something is wrong."""
-        raise _Odd
+        raise Odd
 
 
 def read_quickly(file: str) -> Job | None:
@@ -67,7 +63,7 @@ def read_quickly(file: str) -> Job | None:
     """
     try:
         return _read(Path(file))
-    except (_Odd, Unknown, ValidationError, OSError, ValueError, TypeError, LookupError):
+    except (Odd, Unknown, OSError, ValueError, TypeError, LookupError):
         return None
     except AttributeError:  # a text where a group is looked for, or the other way round
         return None
@@ -78,37 +74,43 @@ def _read(path: Path) -> Job:
     raw = _plain(data[0])
     for block, room in SAME.items():
         _fill(raw, block, room)
-    job = Job.model_validate(raw)
-    entries = job._equipment  # noqa: SLF001 - the job is still being made
-    for name in dict.fromkeys(job.head.equipment_files):
-        if not stays_inside(path.parent, name):
-            raise _Odd
-        data.append(_bytes_of(path.parent / name))
-        for model, sheet in _plain(data[-1]).items():
-            if model in entries:
-                raise _Odd
-            entries[model] = _sheet(sheet)
-    parts = settle(job, "")
-    if not agrees(Checked(job, _Unplaced(raw), whole=True, unread=()), parts):
-        raise _Odd
-    for model, entry in entries.items():
-        settle(entry, model)
+    weighed: list[Part] = []
+    job: Job = make(Job, raw, "", weighed)
+    sheets = _sheets(path.parent, job.head.equipment_files, data)
+    job.model_post_init(None)
+    job._equipment.update(sheets)  # noqa: SLF001 - the job is still being made
+    if not agrees(Checked(job, _Unplaced(raw), whole=True, unread=()), weighed):
+        raise Odd
     job._input_hash = hashlib.sha256(b"".join(data)).hexdigest()  # noqa: SLF001
     return job
+
+
+def _sheets(folder: Path, files: tuple[str, ...], data: list[bytes]) -> dict[str, AnyEquipment]:
+    """Sheets of all models; what the files hold is added to `data`."""
+    sheets: dict[str, AnyEquipment] = {}
+    for name in dict.fromkeys(files):
+        if not stays_inside(folder, name):
+            raise Odd
+        data.append(_bytes_of(folder / name))
+        for model, raw in _plain(data[-1]).items():
+            if model in sheets:
+                raise Odd
+            sheets[model] = make(KINDS[raw["kind"]], raw, model, [])
+    return sheets
 
 
 def _bytes_of(path: Path) -> bytes:
     with path.open("rb") as opened:
         about = os.fstat(opened.fileno())
         if not stat.S_ISREG(about.st_mode) or about.st_size > LARGEST_BYTES:
-            raise _Odd
+            raise Odd
         return opened.read()
 
 
 def _plain(data: bytes) -> Tree:
     raw = read_plain(data)
     if raw is None:
-        raise _Odd
+        raise Odd
     return raw
 
 
@@ -116,17 +118,11 @@ def _fill(raw: Tree, block: str, room: str) -> None:
     """Fill what holds for all cables or circuits into those that do not state their own."""
     same, members = raw.get(block), raw.get(room)
     if same and members and same.__class__ is dict and members.__class__ is dict:
-        for name, member in members.items():
+        for member in members.values():
             if member.__class__ is dict:
-                members[name] = {**member, **{k: v for k, v in same.items() if k not in member}}
-
-
-def _sheet(raw: Any) -> AnyEquipment:
-    word = raw.get("kind") if isinstance(raw, dict) else None
-    kind = KINDS.get(word) if isinstance(word, str) else None
-    if kind is None:
-        raise _Odd
-    return kind.model_validate(raw)
+                for key, value in same.items():
+                    if key not in member:
+                        member[key] = value
 
 
 def settle(part: Part, path: str) -> list[Part]:

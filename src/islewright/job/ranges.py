@@ -43,7 +43,7 @@ def _example(unit: str) -> str:
     return f"6..16 {units.UNITS[unit].shown[0]}"
 
 
-class _Range:
+class Range:
     """Field kind for a range; both its ends are taken."""
 
     def __init__(self, unit: str, *, least: float | None = None, example: str = "") -> None:
@@ -72,7 +72,7 @@ class _Range:
         return {"type": "string", "examples": [self.example]}
 
 
-class _Ranges(_Range):
+class _Ranges(Range):
     """Several ranges with commas between them."""
 
     def read(self, text: str) -> tuple[Span, ...]:
@@ -83,7 +83,7 @@ class _Ranges(_Range):
 _UNIT_END = re.compile(r"(.*(?:mm2|mm²|mm\^2))\s*(.*)")
 
 
-class _Conductors(_Range):
+class _Conductors(Range):
     """Ranges of sizes, each with the core forms for which it holds."""
 
     def read(self, text: str) -> tuple[Takes, ...]:
@@ -108,4 +108,4 @@ ConductorRanges = Annotated[
 ]
 #: what a gland clamps, a range for each of its inserts
 DiameterRanges = Annotated[tuple[Span, ...], _Ranges("mm", least=0, example="14..25 mm")]
-TemperatureRange = Annotated[Span, _Range("°C", example="-10..45 °C")]
+TemperatureRange = Annotated[Span, Range("°C", example="-10..45 °C")]

@@ -22,7 +22,7 @@ from islewright.job.ranges import Range
 
 #: texts that are remembered for each field, and orders of keys for each class of parts
 MOST_TEXTS = 256
-MOST_ORDERS = 128
+MOST_ORDERS = 90
 
 Read = Callable[[str], Any]
 

@@ -21,6 +21,8 @@ from islewright.network.state import GRID, GRID_FEEDING, ISLAND, STATES
 from islewright.tables.profile import profile
 from tests.network.generated import FORMS, SIZES, law, loads_of, read, tree_of
 
+#: a loop of more than this leads through capacitance
+AFLOAT_OHM = 1e4
 states = st.sampled_from(STATES)
 modes = st.sampled_from([GRID, ISLAND])
 
@@ -228,8 +230,9 @@ def test_a_larger_protective_conductor_helps_everywhere(house, state, which):
         ]  # fmt: skip
         found.append(abs(faults.z_port[row, 0, 0]))
 
-    # what hangs on capacitance alone has no more digits than that, here as in any other solver
-    digits = 1e-5 if words["system"] == "IT" and state is GRID else 1e-9
+    # what hangs on capacitance alone has no more digits than that, here as in any other solver:
+    # an IT supply, and a board that is dead in the island
+    digits = 1e-5 if min(found) > AFLOAT_OHM else 1e-9
     assert all(thin >= thick * (1 - digits) for thin, thick in itertools.pairwise(found))
 
 

@@ -1,15 +1,12 @@
 from __future__ import annotations
 
-from functools import cache
-
 import pytest
 
 from tests.engines.house import House
-
-example = cache(House.example)
+from tests.engines.variants import house_of
 
 
 @pytest.fixture
 def house(request) -> House:
-    """One of the examples, read and built once for all tests."""
-    return example(request.param)
+    """One of the examples or variants by its name."""
+    return house_of(request.param)

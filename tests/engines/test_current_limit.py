@@ -1,26 +1,50 @@
-"""The inverter's limit in every fault, against fixed points found by other ways."""
+"""The inverter's limit in every fault, against fixed points found by other ways.
+
+For every form of output: the examples have three phases with neutral, one phase, bridged lines
+and split phase; single units on three phases and one unit on one of three are variants.
+"""
 
 from __future__ import annotations
 
+import typing
 from functools import cache
 
 import numpy as np
 import pytest
 
+from islewright.job.equipment import Inverter
 from islewright.network.limit import ALL_TOGETHER, EACH_BY_ITSELF, limit_scale
 from tests.engines.faults import JOINT_OHM, OurFaults, Worst, compare_one, faults_of
 from tests.engines.fixed_point import Poles, all_together, each_by_itself, plain_rounds
 from tests.engines.house import NAMES
 from tests.engines.opendss import Circuit
 from tests.engines.positions import Setting
+from tests.engines.variants import OUTPUTS, house_of
 
 ISLAND = Setting(state="island, on the battery")
 #: a pole that stuck on a live public supply: the inverter is not the only EMF
 WELDED = Setting(state="island, public supply back", closed=frozenset({"islanding switch L1"}))
-SETTINGS = {"island": ISLAND, "pole welded on a live supply": WELDED}
+#: two of them, so that two EMFs work against another one
+TWO_WELDED = Setting(
+    state="island, public supply back",
+    closed=frozenset({"islanding switch L1", "islanding switch N"}),
+)
+SETTINGS = {
+    "island": ISLAND,
+    "pole welded on a live supply": WELDED,
+    "line and neutral welded on a live supply": TWO_WELDED,
+}
 WAYS = {ALL_TOGETHER: all_together, EACH_BY_ITSELF: each_by_itself}
 STOP = 1e-3  # of the limit: where plain rounds are let be
 GIVEN = 1e-6
+
+
+def test_every_form_of_output_takes_part():
+    """And both ways to limit have several EMFs to share between."""
+    every = set(typing.get_args(Inverter.model_fields["output"].annotation))
+    taken = {house_of(name).job.inverter.output for name in (*NAMES, *OUTPUTS)}
+    assert len(every) == 5
+    assert taken == every
 
 
 @cache
@@ -51,7 +75,7 @@ def ours_of(house, setting: Setting, faults, limits, how: str):
 
 @pytest.mark.parametrize("how", WAYS)
 @pytest.mark.parametrize("name", SETTINGS)
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", [*NAMES, *OUTPUTS], indirect=True)
 def test_factors_are_those_of_a_bisection(house, name, how):
     """Every fault's factors agree within 1e-6, and no pole exceeds its limit unforced."""
     faults, limits, poles = poles_of(house, name)
@@ -68,7 +92,7 @@ def test_factors_are_those_of_a_bisection(house, name, how):
     assert not wrong, wrong[:5]
 
 
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", [*NAMES, *OUTPUTS], indirect=True)
 def test_each_phase_by_itself_is_where_plain_rounds_come_to_rest(house):
     """Factors within the stop for one line, currents alone for faults between lines."""
     faults, limits, poles = poles_of(house, "island")
@@ -85,7 +109,7 @@ def test_each_phase_by_itself_is_where_plain_rounds_come_to_rest(house):
 
 @pytest.mark.parametrize("how", WAYS)
 @pytest.mark.parametrize("name", SETTINGS)
-@pytest.mark.parametrize("house", NAMES, indirect=True)
+@pytest.mark.parametrize("house", [*NAMES, *OUTPUTS], indirect=True)
 def test_at_the_limit_everything_agrees(house, name, how):
     """OpenDSS with its EMFs scaled from outside: all voltages and currents within 1e-6."""
     faults, limits, _ = poles_of(house, name)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
-from tests.engines.house import EXAMPLES, House
+from tests.engines.house import EXAMPLES, NAMES, House
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,3 +160,20 @@ VARIANTS: dict[str, Variant] = {
         "cottage", job=(("", "parallel earths: none", "parallel earths:\n    pipe: 60 ohm"),)
     ),
 }
+#: forms of output that no example has, and other ways to have one that some example has
+OUTPUTS = (
+    "single units, impedance not stated",
+    "one line of three",
+    "bridged lines",
+    "split phase",
+    "IT supply",
+)
+
+
+@cache
+def house_of(name: str) -> House:
+    """An example or a variant by its name, read and built once for all tests."""
+    if name in NAMES:
+        return House.example(name)
+    with tempfile.TemporaryDirectory() as folder:
+        return make(VARIANTS[name], Path(folder))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
+from islewright.network.build.joined import joined_lines
 from islewright.network.places import INVERTER
 from islewright.network.state import BYPASS, GRID, GRID_FEEDING, ISLAND, ISLAND_PV, Mode
 from islewright.network.way import is_backed_up
@@ -251,7 +252,7 @@ def _lifted(study: Study, mode: Mode, places: list[str]) -> tuple[float, str, st
     found = [
         (volts(place, line, y) - volts(reference, line, y), place, line)
         for place in places
-        for line in _lines_at(study, place, reference)
+        for line in joined_lines(study.job, place, island=mode is Mode.ISLAND)
         for y in (x + more for more in _on_one_line(study, solved, mode))
     ]
     if not found:
@@ -268,18 +269,11 @@ def _on_one_line(study: Study, solved: Solved, mode: Mode) -> list[Complex]:
         return [none]
     amps = float(job.inverter.rated_va) / float(job.supply.nominal_voltage_v)
     found, neutral = [none], solved.at(INVERTER, "N")
-    for line in _lines_at(study, INVERTER, "supply"):
+    for line in joined_lines(job, INVERTER, island=False):
         volts = solved.voltage("supply", line, to=("supply", "N"))
         column = solved.per_ampere(solved.at(INVERTER, line), neutral)
         found.append(column * amps * volts / abs(volts))
     return found
-
-
-def _lines_at(study: Study, *places: str) -> list[str]:
-    """Lines that reach all of some places, where their neutral does too."""
-    index = study.net.parts.index
-    fed = [line for line in study.job.phases if all(f"{at}.{line}" in index for at in places)]
-    return fed if all(f"{at}.N" in index for at in places) else []
 
 
 def _fed(job: Job, mode: Mode) -> list[str]:

@@ -17,8 +17,9 @@ from islewright.network.state import Mode
 from islewright.network.way import (
     Guard,
     cables_to,
+    groups_of,
+    guards_known,
     guards_of_cable,
-    guards_of_circuit,
     guards_upstream,
     source_end,
 )
@@ -34,6 +35,7 @@ class Watcher:
     guard : the device
     board : the board that it stands on; "" for one of a cable
     circuits : circuits behind it, in the order of the file
+    maybe : circuits of its board of which nobody knows behind which RCD they lie
     before : places of the RCDs between it and the source, nearest first
     """
 
@@ -42,6 +44,7 @@ class Watcher:
     board: str
     circuits: tuple[str, ...]
     before: tuple[str, ...]
+    maybe: tuple[str, ...] = ()
 
 
 @once_a_job
@@ -52,19 +55,33 @@ def watchers(job: Job, mode: Mode) -> dict[str, Watcher]:
     """
     found: dict[str, tuple[Guard, tuple[str, ...]]] = {}
     behind: dict[str, list[str]] = {}
+    maybe: dict[str, list[str]] = {}
     for name, circuit in job.circuits.items():
-        if cables_to(job, circuit.board, mode) is not None:
-            for place in _enter(found, guards_of_circuit(job, name, mode)):
-                behind.setdefault(place, []).append(name)
+        if cables_to(job, circuit.board, mode) is None:
+            continue
+        if circuit.gap("behind") is not None:
+            for place in _may_watch(job, found, circuit.board, mode):
+                maybe.setdefault(place, []).append(name)
+        for place in _enter(found, guards_known(job, name, mode)):
+            behind.setdefault(place, []).append(name)
     for name, cable in job.cables.items():
         ends = canonical(cable.from_), canonical(cable.to)
         if all(cables_to(job, end, mode) is not None for end in ends):
             upstream = guards_upstream(job, source_end(job, cable, mode), mode)
             _enter(found, (*guards_of_cable(job, name, cable, mode), *upstream))
     return {
-        place: Watcher(place, guard, _board(guard), tuple(behind.get(place, ())), before)
+        place: Watcher(place, guard, _board(guard), tuple(behind.get(place, ())), before,
+                       tuple(maybe.get(place, ())))
         for place, (guard, before) in found.items()
-    }
+    }  # fmt: skip
+
+
+def _may_watch(
+    job: Job, found: dict[str, tuple[Guard, tuple[str, ...]]], board: str, mode: Mode
+) -> list[str]:
+    """Note the RCDs of a board, each of which may watch a circuit; returns their places."""
+    upstream = guards_upstream(job, board, mode)
+    return [_enter(found, (guard, *upstream))[0] for guard in groups_of(job, board)]
 
 
 def _enter(

@@ -96,16 +96,33 @@ def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     return (*_guards_below(job, name), *guards_upstream(job, job.circuits[name].board, mode))
 
 
+def guards_known(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
+    """The same, without the RCD of its board where nobody knows behind which it lies."""
+    circuit = job.circuits[name]
+    if circuit.gap("behind") is None:
+        return guards_of_circuit(job, name, mode)
+    own = _own_of(circuit, name, circuit.board)
+    return (*own, *guards_upstream(job, circuit.board, mode))
+
+
 @once_a_job
 def _guards_below(job: Job, name: str) -> tuple[Guard, ...]:
     """Devices that belong to a circuit, or to the RCD group that it hangs behind."""
     circuit = job.circuits[name]
-    branches = f"device {name}", f"RCBO {name}"
-    bar = bar_behind(circuit.board, circuit.behind)
-    found = _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit", bar)
+    found = _own_of(circuit, name, bar_behind(circuit.board, circuit.behind))
     if circuit.behind is not None:
         found.append(_group(job, circuit.board, circuit.behind))
     return tuple(found)
+
+
+def _own_of(circuit: Circuit, name: str, bar: str) -> list[Guard]:
+    branches = f"device {name}", f"RCBO {name}"
+    return _own(circuit, ("its device", "its own RCBO"), branches, "all but this circuit", bar)
+
+
+def groups_of(job: Job, board: str) -> list[Guard]:
+    """The RCDs of a board that stand before groups of circuits."""
+    return [_group(job, board, name) for name in job.boards[board].rcds]
 
 
 @once_a_job

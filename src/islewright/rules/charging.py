@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
@@ -67,14 +68,19 @@ def _sensitive(study: Study, here: Here) -> Verdict:
 
 
 def _own(study: Study, here: Here) -> list[Guard]:
-    """RCDs that watch this circuit and no other."""
+    """RCDs that watch this circuit and no other; one that may watch another has to be asked."""
+    job = study.job
     alone = {
-        w.guard.branch
-        for w in watchers(study.job, Mode.GRID).values()
+        w.guard.branch: tuple(job.circuits[name].question("behind") for name in w.maybe)
+        for w in watchers(job, Mode.GRID).values()
         if w.circuits == (here.name,)
     }
-    guards = guards_at(study.job, "circuit", here.name, Mode.GRID)[0]
-    return [guard for guard in guards if guard.role == "RCD" and guard.branch in alone]
+    guards = guards_at(job, "circuit", here.name, Mode.GRID)[0]
+    return [
+        dataclasses.replace(guard, asks=(*guard.asks, *alone[guard.branch]))
+        for guard in guards
+        if guard.role == "RCD" and guard.branch in alone
+    ]
 
 
 def _inside(charging: Charging, limit: float) -> Verdict:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from functools import partial
 
-from islewright.findings import Verdict, at_most
+from islewright.findings import Question, Verdict, at_most
+from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.places import canonical
@@ -13,7 +15,7 @@ from islewright.network.state import Mode
 from islewright.network.watched import watchers
 from islewright.rules.demand import spread_of
 from islewright.rules.inflow import sum_told, worst_at
-from islewright.rules.registry import Here, attempt, first_way, rule
+from islewright.rules.registry import Here, attempt, first_way, rule, undecided
 from islewright.rules.study import Study
 
 
@@ -39,7 +41,9 @@ def rated_current(study: Study, here: Here) -> Verdict | None:
     name = watcher.guard.branch.rpartition("/")[2]
     rated = float(study.job.boards[watcher.board].rcds[name].rating_a)
     ways = [attempt(partial(_by_what_feeds, study, watcher.board, name, rated, here.mode))]
-    if _bounded(study.job, watcher.board, name):
+    if asks := _asked(study.job).get(watcher.board):
+        ways.append(undecided(Unknown(*asks)))
+    elif _bounded(study.job, watcher.board, name):
         ways.append(attempt(partial(_by_what_is_behind, study.job, watcher.board, name, rated)))
     return first_way(sorted(ways, key=lambda way: math.inf if math.isnan(way.value) else way.value))
 
@@ -94,17 +98,27 @@ def _rated_behind(job: Job, board: str, name: str, line: str) -> list[float]:
 
 @once_a_job
 def _behind(job: Job) -> dict[tuple[str, str], list[Circuit | Cable]]:
-    """Circuits and cables behind each RCD, by board and name.
-
-    Raises
-    ------
-    Unknown : of some part it is not known
-    """
+    """Circuits and cables behind each RCD, by board and name, as far as that is known."""
     found: dict[tuple[str, str], list[Circuit | Cable]] = {}
-    for circuit in job.circuits.values():
-        if circuit.behind is not None:
-            found.setdefault((circuit.board, circuit.behind), []).append(circuit)
-    for cable in job.cables.values():
-        if cable.behind is not None:
-            found.setdefault((canonical(cable.from_), cable.behind), []).append(cable)
+    for board, part in _parts(job):
+        if part.has("behind"):
+            found.setdefault((board, str(part.behind)), []).append(part)
     return found
+
+
+@once_a_job
+def _asked(job: Job) -> dict[str, list[Question]]:
+    """Boards with parts of which nobody knows behind which RCD they lie, and what to ask."""
+    found: dict[str, list[Question]] = {}
+    for board, part in _parts(job):
+        if part.gap("behind") is not None:
+            found.setdefault(board, []).append(part.question("behind"))
+    return found
+
+
+def _parts(job: Job) -> Iterator[tuple[str, Circuit | Cable]]:
+    """Circuits and cables, each with the board or terminal where it begins."""
+    for circuit in job.circuits.values():
+        yield circuit.board, circuit
+    for cable in job.cables.values():
+        yield canonical(cable.from_), cable

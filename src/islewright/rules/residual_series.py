@@ -8,11 +8,12 @@ from functools import partial
 from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.device import Residual
 from islewright.job.gap import Unknown
+from islewright.job.model import Circuit, Job
 from islewright.network.race import residual_time_s, seen_a
 from islewright.network.state import Mode
 from islewright.network.watched import Watcher, on_dc_way, watchers
 from islewright.rules.demand import spread_of
-from islewright.rules.registry import Here, attempt, every, rule
+from islewright.rules.registry import Here, attempt, every, rule, undecided
 from islewright.rules.study import Study
 
 
@@ -66,6 +67,10 @@ def _leaks(
     """What each circuit behind an RCD leaks [A], and what is not stated of it."""
     parts: list[tuple[str, float]] = []
     asks: list[Question] = []
+    for name in watcher.maybe:
+        circuit = study.job.circuits[name]
+        if circuit.gap("loads") is not None or _may_leak(circuit):
+            asks.append(circuit.question("behind"))
     for name in watcher.circuits:
         circuit = study.job.circuits[name]
         if circuit.gap("loads") is not None:
@@ -82,6 +87,11 @@ def _leaks(
     except Unknown as gap:
         asks += gap.questions
     return parts, asks
+
+
+def _may_leak(circuit: Circuit) -> bool:
+    """Whether some load of a circuit leaks, or may."""
+    return any(load.gap("leakage_a") or load.leakage_a for load in circuit.loads.values())
 
 
 def _part_leaks(parts: list[tuple[str, float]], limit: float) -> str | None:
@@ -116,9 +126,20 @@ def selectivity(study: Study, here: Here) -> Verdict | None:
     all_rcds = watchers(job, here.mode)
     watcher = all_rcds[here.name]
     behind = [other for other in all_rcds.values() if here.name in other.before]
-    if not behind:
-        return None
-    return every([attempt(partial(_pair, study, here, watcher, other)) for other in behind])
+    pairs = [attempt(partial(_pair, study, here, watcher, other)) for other in behind]
+    asks = [job.circuits[name].question("behind") for name in watcher.maybe
+            if _may_have_its_own(job, name)]  # fmt: skip
+    if asks:
+        pairs.append(undecided(Unknown(*asks)))
+    return every(pairs) if pairs else None
+
+
+def _may_have_its_own(job: Job, name: str) -> bool:
+    """Whether a circuit has an RCD of its own, or may have."""
+    circuit = job.circuits[name]
+    if circuit.gap("device") is not None or circuit.device.gap("residual") is not None:
+        return True
+    return circuit.device.residual is not None
 
 
 def _pair(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> Verdict:

@@ -25,7 +25,7 @@ _OPEN_USES = ("sockets", "outdoor", "bathroom")
 
 
 class Source(NamedTuple):
-    """Something whose fault current an RCD must see: who, in which form, or what to ask."""
+    """Something whose fault current an RCD must see: who, in which form, and what to ask."""
 
     who: str
     wave: str
@@ -69,7 +69,7 @@ def rcd_type(study: Study, here: Here) -> Verdict:
 def _form(rcd: Residual, sources: tuple[Source, ...]) -> Verdict:
     """Whether the device sees every form of fault current behind it."""
     known = [source for source in sources if not source.asks]
-    asks = tuple(question for source in sources for question in source.asks)
+    asks = tuple(q for source in sources if not _harmless(rcd, source) for q in source.asks)
     blind = [source for source in known if not sees_wave(rcd.type, source.wave)]
     because = [f"type {rcd.type}"]
     if blind:
@@ -87,6 +87,12 @@ def _form(rcd: Residual, sources: tuple[Source, ...]) -> Verdict:
     if rcd.type == "B":
         told = {"type B sees every form": None}
     return Verdict(status=Status.MET, because=[*because, *told], confirmed="memory")
+
+
+def _harmless(rcd: Residual, source: Source) -> bool:
+    """Whether a device bears a known form of current, whoever asks whether it lies behind it."""
+    wave = source.wave
+    return bool(wave) and sees_wave(rcd.type, wave) and not wave_adds_dc_a(wave)
 
 
 def _sum_of_dc(rcd: Residual, sources: tuple[Source, ...]) -> Iterator[Verdict]:
@@ -153,7 +159,11 @@ def _type_ac(study: Study, watcher: Watcher) -> Verdict:
     word = study.profile.text("rcd.type_ac")
     confirmed = study.profile.row("rcd.type_ac").confirmed
     said = f"type AC is {word} by {study.profile.name}"
-    open_uses = [n for n in watcher.circuits if study.job.circuits[n].use in _OPEN_USES]
+    circuits = study.job.circuits
+    open_uses = [n for n in watcher.circuits if circuits[n].use in _OPEN_USES]
+    may_be = [circuits[n] for n in watcher.maybe if circuits[n].use in _OPEN_USES]
+    if word == "restricted" and may_be and not open_uses:
+        return undecided(Unknown(*(circuit.question("behind") for circuit in may_be)))
     if word == "banned" or (word == "restricted" and open_uses):
         why = "" if word == "banned" else f" to fixed loads without d.c.; {open_uses[0]} is not"
         return Verdict(
@@ -172,7 +182,11 @@ def _type_ac(study: Study, watcher: Watcher) -> Verdict:
 def _sources(study: Study, place: str, mode: Mode) -> tuple[Source, ...]:
     """Loads behind an RCD, and what feeds in where its d.c. returns through it."""
     watcher = watchers(study.job, mode)[place]
-    found = [s for name in watcher.circuits for s in _loads(name, study.job.circuits[name])]
+    job = study.job
+    found = [s for name in watcher.circuits for s in _loads(name, job.circuits[name])]
+    for name in watcher.maybe:
+        asks = (job.circuits[name].question("behind"),)
+        found += [s._replace(asks=s.asks or asks) for s in _loads(name, job.circuits[name])]
     try:
         if on_dc_way(study.job, watcher.guard, mode):
             found.append(_inverter(study.job))

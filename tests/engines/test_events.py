@@ -13,7 +13,7 @@ import pytest
 
 from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
-from islewright.network.race import race
+from islewright.network.follow import race
 from islewright.network.state import ISLAND
 from islewright.tables.profile import profile
 from tests.engines.events import Course, watchers_of

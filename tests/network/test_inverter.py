@@ -7,8 +7,9 @@ import math
 
 import pytest
 
+from islewright.network.follow import story
 from islewright.network.parts import Change
-from islewright.network.race import overcurrent_time_s, residual_time_s, story
+from islewright.network.race import overcurrent_time_s, residual_time_s
 from islewright.network.solve import Network
 from islewright.network.state import GRID, ISLAND
 from islewright.rules.study import Study

@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from islewright.network.race import needs_more, race
+from islewright.network.follow import race
+from islewright.network.race import needs_more
 from islewright.network.solve import Network
 from islewright.network.state import ISLAND
 from islewright.tables.profile import profile

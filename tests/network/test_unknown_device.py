@@ -5,8 +5,9 @@ import math
 import pytest
 
 from islewright.job.gap import Unknown
+from islewright.network.follow import race
 from islewright.network.isolate import isolations
-from islewright.network.race import guards_at, race
+from islewright.network.race import guards_at
 from islewright.network.solve import Network
 from islewright.network.state import ISLAND, Mode
 from islewright.rules.opening import opening_current_a

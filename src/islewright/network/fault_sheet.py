@@ -20,7 +20,7 @@ from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.fault_plan import FaultName
 from islewright.network.flow_sheet import in_order
-from islewright.network.race import story
+from islewright.network.follow import story
 from islewright.network.sheet import RaceRow
 from islewright.network.solve import Network, Solved
 from islewright.network.state import State

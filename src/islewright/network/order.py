@@ -48,11 +48,11 @@ def worse_of(one: RaceRow, other: RaceRow) -> RaceRow:
         voltage_left_v=min(one.voltage_left_v, other.voltage_left_v),
         touch_v=max(one.touch_v, other.touch_v),
         touch_earth_v=max(one.touch_earth_v, other.touch_earth_v),
-        bars=tuple(map(_either, one.bars, other.bars)),
+        bars=tuple(map(either, one.bars, other.bars)),
     )
 
 
-def _either(one: RaceBar, other: RaceBar) -> RaceBar:
+def either(one: RaceBar, other: RaceBar) -> RaceBar:
     """A device that sees one current or another: from the earliest to the latest of both."""
     return dataclasses.replace(
         one,

@@ -1,14 +1,12 @@
-"""Which device ends an earth fault, and when, at the current that really flows.
+"""When each device ends an earth fault, at the current that really flows.
 
-Every time is the interval that the device's standard leaves open; a source that stops
-first wins. Belongs here: times of devices. Does not belong here: whose is first (`order`),
+Every time is the interval that the device's standard leaves open. Belongs here: times of
+devices. Does not belong here: the fault as a whole (`follow`), whose is first (`order`),
 whether that is in time (`rules`).
 """
 
 from __future__ import annotations
 
-import dataclasses
-import functools
 import math
 
 from islewright.findings import Question
@@ -18,14 +16,11 @@ from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault_plan import At
-from islewright.network.order import alive_after, ranked_bars, worse_of
 from islewright.network.places import canonical
-from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.sheet import RaceBar
 from islewright.network.state import Mode, State
 from islewright.network.way import (
     Guard,
-    beyond,
-    cables_to,
     guards_of_cable,
     guards_of_circuit,
     guards_upstream,
@@ -68,77 +63,6 @@ def residual_time_s(residual: Residual, amps: float) -> tuple[float, float]:
     """Earliest and latest opening of an RCD at a residual current [s]."""
     kind = "S" if residual.delay == "S" else "general"
     return published.rcd_time_s(residual.trips_at_a, kind, amps)
-
-
-def story(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> RaceRow | None:
-    """What happens on an earth fault at one end of a circuit or cable.
-
-    Where the maker has not said how its phases limit, the worse of both ways (`stories`).
-
-    Parameters
-    ----------
-    place : "circuit NAME" or "cable NAME"
-
-    Returns
-    -------
-    the row, or None where the place has no earth fault in the network (left out for a
-    gap, or without conductors that could touch earth)
-    """
-    if faults.other is None:
-        return _one_way(job, faults, profile, place, end)
-    rows = stories(job, faults, profile, place, end)
-    if not rows:
-        return None
-    worse = functools.reduce(worse_of, rows)
-    guards = guards_at(job, *_word_and_name(place), faults.solved.state.mode or Mode.GRID)[0]
-    bars = ranked_bars(worse.bars)
-    return dataclasses.replace(worse, bars=bars, alive_after=alive_after(bars, guards))
-
-
-def stories(job: Job, faults: EarthFaults, profile: Profile, place: str, end: str) -> list[RaceRow]:
-    """The fault with each way of limiting that is possible, one or two rows."""
-    found = [faults] if faults.other is None else [faults, faults.other]
-    return [row for way in found if (row := _one_way(job, way, profile, place, end)) is not None]
-
-
-def _one_way(
-    job: Job, faults: EarthFaults, profile: Profile, place: str, end: str
-) -> RaceRow | None:
-    at = faults.worst(place, end)
-    if at is None:
-        return None
-    state = faults.solved.state
-    kind = faults.ports.names[at.row].kind
-    word, name = _word_and_name(place)
-    guards, bar = guards_at(job, word, name, state.mode or Mode.GRID)
-    left = faults.volts(at, bar, kind.partition("-")[0])
-    away = _away(job, word, name, state.mode or Mode.GRID)
-    bars = [_bar(guard, faults, at, away) for guard in guards]
-    amps, limited = faults.told_a[at.column], bool(faults.limited[at.column])
-    if state.inverter == "forming":
-        bars.append(_inverter_bar(job, amps, limited=limited))
-    touch, to_earth = faults.touch_v(at)
-    ranked = ranked_bars(bars)
-    return RaceRow(
-        place=place, kind=kind, end=end,
-        current_a=amps, limited=limited,
-        voltage_left_v=left, touch_v=touch, touch_earth_v=to_earth,
-        allowed_s=allowed_time_s(job, profile, state, word, name),
-        bars=ranked, alive_after=alive_after(ranked, guards), state=state.name,
-    )  # fmt: skip
-
-
-def _away(job: Job, word: str, name: str, mode: Mode) -> frozenset[str]:
-    """Contact groups that clear no fault there; which, is asked by the rules."""
-    try:
-        return beyond(job, name, mode) if word == "cable" else frozenset()
-    except Unknown:
-        return frozenset()
-
-
-def _word_and_name(place: str) -> tuple[str, str]:
-    word, _, name = place.partition(" ")
-    return word, name
 
 
 def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[tuple[Guard, ...], str]:
@@ -184,7 +108,7 @@ def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
     return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
 
 
-def _bar(guard: Guard, faults: EarthFaults, at: At, away: frozenset[str]) -> RaceBar:
+def race_bar(guard: Guard, faults: EarthFaults, at: At, away: frozenset[str]) -> RaceBar:
     """One device: the current that it sees, and its time at that current; never where `away`."""
     amps = seen_a(guard, faults, at)
     line = faults.ports.names[at.row].kind.partition("-")[0]
@@ -225,7 +149,7 @@ def _own(place: str) -> tuple[str, ...]:
     return (f"device {name}", f"RCBO {name}") if word == "circuit" else ()
 
 
-def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
+def inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
     """The inverter at its limit: it holds the current, then its voltage falls."""
     if not limited:
         return RaceBar(role="inverter", name="inverter", current_a=amps, earliest_s=math.inf,
@@ -242,22 +166,3 @@ def _inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:
     return RaceBar(role="inverter", name="inverter", current_a=amps, rank="later",
                    earliest_s=min(earliest, latest), latest_s=latest,
                    questions=questions)  # fmt: skip
-
-
-def race(job: Job, faults: EarthFaults, profile: Profile) -> tuple[RaceRow, ...]:
-    """One row for the far end of each circuit and cable that this state feeds.
-
-    None where the inverter's limit is not stated (`faults.limit_missing`).
-    """
-    if faults.limit_missing:
-        return ()
-    mode = faults.solved.state.mode or Mode.GRID
-    rows = []
-    for name, circuit in job.circuits.items():
-        if cables_to(job, circuit.board, mode) is not None:
-            rows.append(story(job, faults, profile, f"circuit {name}", "far"))
-    for name, cable in job.cables.items():
-        fed = [cables_to(job, canonical(end), mode) is not None for end in (cable.from_, cable.to)]
-        if all(fed):
-            rows.append(story(job, faults, profile, f"cable {name}", "far"))
-    return tuple(row for row in rows if row is not None)

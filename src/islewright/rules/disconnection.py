@@ -10,8 +10,9 @@ from islewright.findings import Status, Verdict, at_most
 from islewright.job.device import Residual
 from islewright.job.gap import Gap
 from islewright.job.model import Circuit, Electrode
+from islewright.network.follow import OneFault
 from islewright.network.race import guards_at
-from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.sheet import RaceBar
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.clearing import ahead_of
@@ -197,7 +198,7 @@ def _tt_ways(
     study: Study, here: Here, guards: Sequence[Guard], u_l: float, allowed: float
 ) -> Iterator[Verdict]:
     """RCDs first, then the overcurrent devices that the fault is behind."""
-    row = study.story(here)
+    row = study.followed(here)
     if not any(guard.role == "RCD" for guard in guards):
         yield Verdict(
             status=Status.NOT_MET,
@@ -215,7 +216,7 @@ def _tt_ways(
             yield attempt(partial(by_overcurrent, study, here, electrode, guard, bar, row))
 
 
-def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: float) -> Verdict:
+def _by_residual(study: Study, guard: Guard, bar: RaceBar, row: OneFault, u_l: float) -> Verdict:
     """One RCD: the voltage that it leaves on for good, and its time."""
     guard.must_be_known()
     electrode = study.job.earthing.electrode

@@ -9,9 +9,10 @@ from functools import partial
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit
+from islewright.network.follow import OneFault
 from islewright.network.places import INVERTER, canonical
 from islewright.network.race import guards_at, system_of
-from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.sheet import RaceBar
 from islewright.network.state import ISLAND, Mode
 from islewright.network.way import Guard
 from islewright.rules.ask_maker import ask_current
@@ -81,7 +82,7 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
     study.clean(here)
     if not study.joints(here.board or study.first_backed_up, Mode.ISLAND):
         return _no_way_back()
-    row = study.story(here)
+    row = study.followed(here)
     ways = [
         ("(a)", partial(_by_device, study, here, row, circuit)),
         ("(b)", partial(_by_collapse, study, row)),
@@ -111,7 +112,7 @@ def _no_way_back() -> Verdict:
 # --- (a) ----------------------------------------------------------------------------------
 
 
-def _by_device(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) -> Verdict:
+def _by_device(study: Study, here: Here, row: OneFault, circuit: Circuit | None) -> Verdict:
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
     u_l = touch_limit_v(study, circuit)
@@ -137,13 +138,13 @@ def _by_device(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) 
     )
 
 
-def _within_s(study: Study, row: RaceRow) -> float:
+def _within_s(study: Study, row: OneFault) -> float:
     """Time in which a device must open, while the inverter is known to give the current [s]."""
     given = study.job.inverter.fault_current.figure("for_s") if row.limited else None
     return row.allowed_s if given is None else min(row.allowed_s, given)
 
 
-def _residual_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
+def _residual_remedy(study: Study, here: Here, row: OneFault) -> str | None:
     """An RCD in front; on a cable only where the fault current does not return through it."""
     if here.kind == "circuit":
         within = _within_s(study, row)
@@ -154,7 +155,7 @@ def _residual_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
     return f"Fit an RCD where the cable {here.name} begins, on the load side of the bond."
 
 
-def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
+def _quicker_remedy(study: Study, here: Here, row: OneFault) -> str | None:
     if here.kind != "circuit":
         return None
     surely = row.current_a - spread_of(study.profile, "maker", row.current_a)
@@ -162,7 +163,7 @@ def _quicker_remedy(study: Study, here: Here, row: RaceRow) -> str | None:
     return quicker_breaker(study, here, device, surely, _within_s(study, row))
 
 
-def _one_device(study: Study, guard: Guard, bar: RaceBar, row: RaceRow, u_l: float) -> Verdict:
+def _one_device(study: Study, guard: Guard, bar: RaceBar, row: OneFault, u_l: float) -> Verdict:
     """One device: in the allowed time, and while the inverter still gives the current."""
     opens = in_time(study, guard, bar, row)
     if opens.status in (Status.NOT_MET, Status.UNDECIDED):
@@ -203,7 +204,7 @@ def _by_electrode(study: Study, guard: Guard, u_l: float) -> Verdict:
     return Verdict(status=Status.MET if assured else Status.NOT_MET, because=[told])
 
 
-def _held_s(study: Study, bar: RaceBar, row: RaceRow) -> float:
+def _held_s(study: Study, bar: RaceBar, row: OneFault) -> float:
     """How long the current flows [s]: for good up to the rating, else as the maker says.
 
     Raises
@@ -225,7 +226,7 @@ def _held_s(study: Study, bar: RaceBar, row: RaceRow) -> float:
 # --- (b), (c) -----------------------------------------------------------------------------
 
 
-def _by_collapse(study: Study, row: RaceRow) -> Verdict:
+def _by_collapse(study: Study, row: OneFault) -> Verdict:
     """(b) the maker declares that the voltage has fallen to 50 V in time, and stays down."""
     if not row.limited:
         return Verdict(status=Status.NOT_MET, because=["the inverter is not at its limit"])
@@ -271,7 +272,7 @@ def _by_collapse(study: Study, row: RaceRow) -> Verdict:
     return fallen
 
 
-def _by_touch_voltage(study: Study, here: Here, row: RaceRow, circuit: Circuit | None) -> Verdict:
+def _by_touch_voltage(study: Study, here: Here, row: OneFault, circuit: Circuit | None) -> Verdict:
     """(c) the limited current leaves no dangerous voltage, and the parts are bonded."""
     u_l = touch_limit_v(study, circuit)
     volts, to = study.touch_v(here), "the earthing terminal"

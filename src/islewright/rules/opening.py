@@ -8,8 +8,9 @@ from __future__ import annotations
 import math
 
 from islewright.findings import Status, Verdict, at_most
+from islewright.network.follow import OneFault
 from islewright.network.race import overcurrent_time_s, residual_time_s
-from islewright.network.sheet import RaceBar, RaceRow
+from islewright.network.sheet import RaceBar
 from islewright.network.way import Guard
 from islewright.rules.demand import spread_of
 from islewright.rules.study import Study
@@ -60,7 +61,7 @@ def told_a(amps: float) -> str:
     return f"{amps:.3g} A" if amps >= 1e-3 else "no current"
 
 
-def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
+def in_time(study: Study, guard: Guard, bar: RaceBar, row: OneFault) -> Verdict:
     """Whether one device has surely opened in the allowed time at the current that it sees."""
     if bar.questions:
         lacks = [f"{bar.name}: {q.field} not known" for q in bar.questions]
@@ -84,7 +85,7 @@ def in_time(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> Verdict:
     )
 
 
-def time_spread_s(study: Study, guard: Guard, bar: RaceBar, row: RaceRow) -> float:
+def time_spread_s(study: Study, guard: Guard, bar: RaceBar, row: OneFault) -> float:
     """How much later the device would open at its current less the uncertainty of that [s]."""
     key = "maker" if row.limited else "loop_reading"
     amps = bar.current_a - spread_of(study.profile, key, bar.current_a)

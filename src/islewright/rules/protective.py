@@ -183,7 +183,7 @@ def k_of(laying: Laying) -> Figure:
 
 def _far_a2s(study: Study, here: Here) -> tuple[float, str, float]:
     """I²t at the far end until the first device has opened, in words, and that time [A²s, s]."""
-    row = study.story(here)
+    row = study.followed(here)
     times = [(bar.latest_s, bar.name) for bar in row.bars if not bar.questions]
     latest, name = min(times, default=(math.inf, "nothing"))
     amps = row.current_a

@@ -20,10 +20,10 @@ from islewright.network.build import build
 from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.fault_plan import At
+from islewright.network.follow import OneFault, followed, race, story
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
 from islewright.network.loads import LoadFlow, Reach
-from islewright.network.race import race, story
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
 from islewright.network.solve import Network
@@ -114,13 +114,26 @@ class Study:
         Unknown : a gap keeps the place out of the network, or stains what feeds it
         """
         self.clean(here)
-        key = (here.kind, here.name, here.mode, end)
-        if key not in self._stories:
-            row = story(
-                self.job, self.faults(here.mode), self.profile, f"{here.kind} {here.name}", end
-            )
-            self._stories[key] = row
-        found = self._stories[key]
+        place = f"{here.kind} {here.name}"
+        found = story(self.job, self.faults(here.mode), self.profile, place, end)
+        if found is None:
+            raise _no_fault(here)
+        return found
+
+    def followed(self, here: Here) -> OneFault:
+        """An earth fault at the far end, worked out as far as it is asked for.
+
+        Raises
+        ------
+        Unknown : a gap keeps the place out of the network, or stains what feeds it
+        """
+        self.clean(here)
+        return self._followed(here)
+
+    @once_a_study
+    def _followed(self, here: Here) -> OneFault:
+        place = f"{here.kind} {here.name}"
+        found = followed(self.job, self.faults(here.mode), self.profile, place, "far")
         if found is None:
             raise _no_fault(here)
         return found
@@ -139,10 +152,6 @@ class Study:
         if not found:
             raise _no_fault(here)
         return found
-
-    @cached_property
-    def _stories(self) -> dict[tuple[str, str, Mode, str], RaceRow | None]:
-        return {}
 
     def touch_v(self, here: Here) -> float:
         """Exposed part at the far end to the main earthing terminal, on the worst line [V]."""

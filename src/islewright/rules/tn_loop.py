@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.model import Circuit
-from islewright.network.race import guards_at
 from islewright.rules.loop import loop_by_hand
 from islewright.rules.mend import behind_an_rcd, quicker_breaker, without_voltage
 from islewright.rules.opening import in_time, opening_current_a
@@ -20,7 +19,8 @@ from islewright.rules.registry import every
 from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
-    from islewright.network.sheet import RaceBar, RaceRow
+    from islewright.network.follow import OneFault
+    from islewright.network.sheet import RaceBar
     from islewright.network.way import Guard
     from islewright.rules.registry import Here
     from islewright.rules.study import Study
@@ -41,7 +41,7 @@ def by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         float(study.profile.number("loop.c_min")),
     )
     z_s = sum(ohm for _, ohm in parts)
-    row = study.story(here)
+    row = study.followed(here)
     if row.current_a < HALF * c_min * u_0 / (z_s + spread):
         return _open_loop(row)
     limit = c_min * u_0 / i_a
@@ -62,10 +62,10 @@ def by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         ],
         confirmed="page",
     )
-    return every([by_loop, *_in_the_network(study, here, guard, row)])
+    return every([by_loop, *_in_the_network(study, guard, row)])
 
 
-def _open_loop(row: RaceRow) -> Verdict:
+def _open_loop(row: OneFault) -> Verdict:
     """The sum takes the protective conductor as unbroken; the network knows that it is not."""
     return Verdict(
         status=Status.NOT_MET,
@@ -81,18 +81,17 @@ def _open_loop(row: RaceRow) -> Verdict:
     )
 
 
-def _in_the_network(study: Study, here: Here, guard: Guard, row: RaceRow) -> Iterator[Verdict]:
+def _in_the_network(study: Study, guard: Guard, row: OneFault) -> Iterator[Verdict]:
     """What the sum of the loop cannot tell: an RCD that is blind, or finds too little voltage."""
     needs = guard.residual is not None and guard.residual.needs_voltage_v is not None
-    guards = guards_at(study.job, here.kind, here.name, here.mode)[0]
-    for other, bar in zip(guards, row.bars, strict=False):
-        if other.branch == guard.branch and other.role == guard.role:
-            opens = in_time(study, guard, bar, row)
-            if needs or opens.status is Status.NOT_MET:
-                yield opens.but(remedies=[lambda bar=bar: _heal(guard, bar, row)])
+    bar = row.bar(guard)
+    if needs or not bar.latest_s <= row.allowed_s:
+        opens = in_time(study, guard, bar, row)
+        if needs or opens.status is Status.NOT_MET:
+            yield opens.but(remedies=[lambda: _heal(guard, bar, row)])
 
 
-def _heal(guard: Guard, bar: RaceBar, row: RaceRow) -> str | None:
+def _heal(guard: Guard, bar: RaceBar, row: OneFault) -> str | None:
     """What to do where the network says that a device does not open; else the loop's remedies."""
     if guard.residual is None:
         return None

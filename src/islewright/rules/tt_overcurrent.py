@@ -19,7 +19,8 @@ from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
     from islewright.job.model import Electrode
-    from islewright.network.sheet import RaceBar, RaceRow
+    from islewright.network.follow import OneFault
+    from islewright.network.sheet import RaceBar
     from islewright.network.way import Guard
     from islewright.rules.registry import Here
     from islewright.rules.study import Study
@@ -28,7 +29,7 @@ ASSURED = "assured"
 
 
 def by_overcurrent(
-    study: Study, here: Here, electrode: Electrode, guard: Guard, bar: RaceBar, row: RaceRow
+    study: Study, here: Here, electrode: Electrode, guard: Guard, bar: RaceBar, row: OneFault
 ) -> Verdict:
     """Z_s ≤ c_min · U_0 / I_a, with R_A alone in the loop, where that surely stays low.
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from islewright.collector import collector_paused
 from islewright.job.check import check
 from islewright.job.checked import NOT_READ
 from islewright.job.model import Job
@@ -41,7 +42,8 @@ def read_job(path: str | os.PathLike[str]) -> Job:
     BadJob : the files cannot be taken as a job; it holds every problem, with places
     """
     file = os.fspath(path)
-    return read_quickly(file) or _read_with_care(file)
+    with collector_paused():
+        return read_quickly(file) or _read_with_care(file)
 
 
 def _read_with_care(file: str) -> Job:

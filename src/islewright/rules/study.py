@@ -11,6 +11,7 @@ from functools import cached_property
 from itertools import chain
 from typing import Any
 
+from islewright.collector import collector_paused
 from islewright.findings import WEIGHT, Finding, Question, Status
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
@@ -58,7 +59,10 @@ class Study:
     job, profile : what is judged, and by whose rules
     """
 
+    __slots__ = ("__dict__", "__weakref__", "_findings")
+
     def __init__(self, job: Job, rules: Profile) -> None:
+        self._findings: tuple[Finding, ...] | None = None
         self.job, self.profile = job, rules
         #: what `once_a_study` has worked out, by function and arguments
         self.answers: dict[object, dict[tuple[object, ...], Any]] = {}
@@ -248,20 +252,33 @@ class Study:
                 design_current_a(self.job, circuit)
                 loads_va(circuit)
             except Unknown as gap:
-                found[name] = gap
+                found[name] = gap.with_traceback(None)  # which would hold the whole study
         return found
 
     # --- results ------------------------------------------------------------------------
 
-    @cached_property
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """All findings, heaviest first, then in the order of rules and file."""
         from islewright.rules.runner import run
 
-        by_weight: dict[Status, list[Finding]] = {status: [] for status in WEIGHT}
-        for finding in run(self):
-            by_weight[finding.verdict.status].append(finding)
-        return tuple(chain.from_iterable(by_weight.values()))
+        if self._findings is None:
+            by_weight: dict[Status, list[Finding]] = {status: [] for status in WEIGHT}
+            with collector_paused():
+                for finding in run(self._twin()):
+                    by_weight[finding.verdict.status].append(finding)
+            self._findings = tuple(chain.from_iterable(by_weight.values()))
+        return self._findings
+
+    def _twin(self) -> Study:
+        """The same study to the rules: what they remember goes round no circle to the findings.
+
+        Remedies and arithmetic that nobody has read yet hold the study that they ask; were it
+        the one that holds the findings, none of it would go before the collector came by.
+        """
+        twin = Study(self.job, self.profile)
+        twin.__dict__ = self.__dict__
+        return twin
 
     @cached_property
     def counts(self) -> dict[Status, int]:

@@ -71,7 +71,7 @@ def supply_band(study: Study, _here: Here) -> Verdict:
 
 
 @once_a_study
-def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]]:
+def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[tuple[Question, ...], ...]]:
     """Least margin of any load's voltage above its limit, at the lowest supply voltage.
 
     Returns
@@ -79,7 +79,7 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
     voltage [V] of the load with the least margin, its circuit, its limit [V], and the gaps of
     the circuits of which nothing can be said
     """
-    job, gaps = study.job, list[Unknown]()
+    job, gaps = study.job, list[tuple[Question, ...]]()
     u_0 = float(job.supply.nominal_voltage_v)
     lowest = float(job.supply.voltage.lowest_v)
     down = float(study.profile.number("supply.tolerance_down"))
@@ -92,9 +92,10 @@ def lowest_at_load(study: Study) -> tuple[float, str, float, tuple[Unknown, ...]
             limit = u_0 * (1 - (down + drop_limit_percent(study, circuit.use)) / 100)
             found.append((lowest - volts * u_0 / nominal - limit, name, limit))
         except Unknown as gap:
-            gaps.append(gap)
+            gaps.append(gap.questions)
     if not found:
-        raise gaps[0] if gaps else Unknown(Question(field="circuits", ask="What has the house?"))
+        none = Question(field="circuits", ask="What has the house?")
+        raise Unknown(*(gaps[0] if gaps else [none]))
     margin, name, limit = min(found)
     return limit + margin, name, limit, tuple(gaps)
 
@@ -132,7 +133,7 @@ def at_load(study: Study, _here: Here) -> Verdict:
         confirmed="page",
     )
     if gaps and verdict.status is not Status.NOT_MET:
-        asked = tuple(dict.fromkeys(q for gap in gaps for q in gap.questions))
+        asked = tuple(dict.fromkeys(q for questions in gaps for q in questions))
         told = (*verdict.because, f"of {len(gaps)} circuits nothing can be said")
         return Verdict(status=Status.UNDECIDED, because=told, questions=asked)
     return verdict

@@ -25,10 +25,12 @@ def test_figures_of_all_faults_are_those_of_each_alone(name, state):
             ports = faults.ports
             part = ports.pe_weights[at.row] @ x[ports.nodes[at.row]] + ports.pe_local[at.row] @ port
             assert faults.touch_v(at) == pytest.approx((abs(part - x[met]), abs(part)))
+            sight = faults.sight(at)
+            k = sight.column[at.column]
             for group in groups:
                 poles = x[solved.layout.shape.poles[group]]
-                assert faults.group_residual_a(at, group) == pytest.approx(abs(poles.sum()))
-                assert faults.pole_current_a(at, group) == pytest.approx(np.abs(poles).max())
+                assert sight.residual_a(group)[k] == pytest.approx(abs(poles.sum()))
+                assert sight.pole_a(group)[k] == pytest.approx(np.abs(poles).max())
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -39,7 +41,8 @@ def test_what_a_circuit_draws_from_its_bars_is_what_its_own_rcd_sees(name):
     for stub in solved.parts.stubs:
         at = faults.worst(f"circuit {stub.circuit}", "far")
         if at is not None:
-            seen = faults.own_residual_a(at)
+            sight = faults.sight(at)
+            seen = sight.own_residual_a[sight.column[at.column]]
             assert seen == pytest.approx(faults.amps[at.column], rel=1e-3)
 
 

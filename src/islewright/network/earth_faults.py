@@ -7,7 +7,6 @@ here: which device opens, and when (`race`).
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -171,26 +170,6 @@ class EarthFaults:
         k = sight.column[at.column]
         return sight.touch_v[k], sight.to_earth_v[k]
 
-    def group_residual_a(self, at: At, branch: str) -> float:
-        """Residual current through an RCD of a board [A]."""
-        sight = self.sight(at)
-        return sight.residual_a(branch)[sight.column[at.column]]
-
-    def own_residual_a(self, at: At) -> float:
-        """Residual current through the circuit's own device [A]."""
-        sight = self.sight(at)
-        return sight.own_residual_a[sight.column[at.column]]
-
-    def pole_current_a(self, at: At, branch: str) -> float:
-        """Largest line current through a device of a cable [A]."""
-        sight = self.sight(at)
-        return sight.pole_a(branch)[sight.column[at.column]]
-
-    def volts(self, at: At, place: str, line: str) -> float:
-        """Line to neutral at a bar during the fault [V]."""
-        sight = self.sight(at)
-        return sight.volts(place, line)[sight.column[at.column]]
-
 
 class Sight:
     """What some faults leave behind; every list has one figure per fault.
@@ -218,31 +197,32 @@ class Sight:
         drawn = (stub_y @ here[:, :, None] + ports.weights[rows] @ port[:, :, None])[:, :, 0]
         total = np.where(ports.live[rows], drawn, 0).sum(axis=1)
         self.own_residual_a: list[float] = np.abs(total).tolist()
-        self._kept: dict[tuple[str, str], list[float]] = {}
+        self._residual_a: dict[str, list[float]] = {}
+        self._pole_a: dict[str, list[float]] = {}
+        self._volts: dict[tuple[str, str], list[float]] = {}
 
     def residual_a(self, group: str) -> list[float]:
         """Sum of the currents of a contact group [A]."""
-        return self._of(("residual", group), lambda poles: np.abs(poles.sum(axis=0)))
+        if group not in self._residual_a:
+            self._residual_a[group] = np.abs(self._poles(group).sum(axis=0)).tolist()
+        return self._residual_a[group]
 
     def pole_a(self, group: str) -> list[float]:
         """Largest current of a contact group [A]."""
-        return self._of(("pole", group), lambda poles: np.abs(poles).max(axis=0, initial=0.0))
+        if group not in self._pole_a:
+            largest = np.abs(self._poles(group)).max(axis=0, initial=0.0)
+            self._pole_a[group] = largest.tolist()
+        return self._pole_a[group]
 
-    def _of(
-        self, key: tuple[str, str], told: Callable[[Complex], NDArray[np.float64]]
-    ) -> list[float]:
-        if key not in self._kept:
-            poles = self._solved.layout.shape.poles.get(key[1], [])
-            self._kept[key] = told(self._x[poles]).tolist()
-        return self._kept[key]
+    def _poles(self, group: str) -> Complex:
+        return self._x[self._solved.layout.shape.poles.get(group, [])]
 
     def volts(self, place: str, line: str) -> list[float]:
         """Line to neutral at a bar [V]; NaN where the bar has no such conductor."""
-        key = ("volts", f"{place}.{line}")
-        if key not in self._kept:
+        if (place, line) not in self._volts:
             index = self._solved.parts.index
             a, b = index.get(f"{place}.{line}"), index.get(f"{place}.N")
             none = a is None or b is None
             across = np.full(self._x.shape[1], np.nan) if none else self._x[a] - self._x[b]
-            self._kept[key] = np.abs(across).tolist()
-        return self._kept[key]
+            self._volts[place, line] = np.abs(across).tolist()
+        return self._volts[place, line]

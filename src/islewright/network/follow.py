@@ -7,6 +7,7 @@ device (`race`), whose is first (`order`), whether that is in time (`rules`).
 from __future__ import annotations
 
 import dataclasses
+import math
 from functools import cached_property
 
 from islewright.job.gap import Unknown
@@ -72,56 +73,78 @@ class Followed:
         self.place, self.end = place, end
         self.current_a = faults.told_a[at.column]
         self.limited = bool(faults.limited[at.column])
-        self._job, self._faults, self._profile, self._at = job, faults, profile, at
-        self._mode = faults.solved.state.mode or Mode.GRID
+        #: the conductors that touch, such as "L1-PE"
+        self.kind = faults.ports.names[at.row].kind
+        self._job, self._profile, self._state = job, profile, faults.solved.state
+        self._mode = self._state.mode or Mode.GRID
         self._word, _, self._name = place.partition(" ")
         self.guards, self._bar = guards_at(job, self._word, self._name, self._mode)
+        self._sight = faults.sight(at)
+        self._k = self._sight.column[at.column]
 
     @property
-    def kind(self) -> str:
-        """The conductors that touch, such as "L1-PE"."""
-        return self._faults.ports.names[self._at.row].kind
+    def ways(self) -> tuple[Followed, ...]:
+        """Each way of limiting by itself; here the only one."""
+        return (self,)
 
     @property
     def voltage_left_v(self) -> float:
         """Line to neutral at the board during the fault [V]."""
-        return self._faults.volts(self._at, self._bar, self.kind.partition("-")[0])
+        return self.volts(self._bar)
+
+    def volts(self, bar: str) -> float:
+        """The faulted line to neutral at a bar [V]; NaN where it has no such conductor."""
+        return self._sight.volts(bar, self.kind.partition("-")[0])[self._k]
 
     @property
     def touch_earth_v(self) -> float:
         """Exposed part to true earth [V]."""
-        return self._faults.touch_v(self._at)[1]
+        return self._sight.to_earth_v[self._k]
+
+    def seen_a(self, guard: Guard) -> float:
+        """Current that a device in the way sees: of a line, or residual [A].
+
+        Before a circuit's own device lies all of it, before a device of a cable more.
+        """
+        own = self._word == "circuit" and guard.branch.partition(" ")[2] == self._name
+        if guard.role == "device":
+            own = own and guard.branch.startswith("device ")
+            return self.current_a if own else self._sight.pole_a(guard.branch)[self._k]
+        own = own and guard.branch.startswith("RCBO ")
+        return (self._sight.own_residual_a if own else self._sight.residual_a(guard.branch))[
+            self._k
+        ]
 
     @cached_property
     def allowed_s(self) -> float:
         """Time that Table 41.1 allows in the system of the state [s]; NaN where open."""
-        state = self._faults.solved.state
-        return allowed_time_s(self._job, self._profile, state, self._word, self._name)
+        return allowed_time_s(self._job, self._profile, self._state, self._word, self._name)
 
     @cached_property
     def bars(self) -> tuple[RaceBar, ...]:
         """Those that can end it, in the order of the guards, the inverter last; not ranked."""
         bars = [self.bar(guard) for guard in self.guards]
-        if self._faults.solved.state.inverter == "forming":
+        if self._state.inverter == "forming":
             bars.append(inverter_bar(self._job, self.current_a, limited=self.limited))
         return tuple(bars)
 
     def bar(self, guard: Guard) -> RaceBar:
         """One of the guards, at the current that it sees."""
-        away = _away(self._job, self._word, self._name, self._mode)
-        return race_bar(guard, self._faults, self._at, away)
+        away = self._word == "cable" and guard.branch in _away(self._job, self._name, self._mode)
+        volts = self.volts(guard.bar) if guard.bar else math.nan
+        return race_bar(guard, self.seen_a(guard), volts, away=away)
 
     def row(self) -> RaceRow:
         """All of it, told."""
-        touch, to_earth = self._faults.touch_v(self._at)
         ranked = ranked_bars(self.bars)
         return RaceRow(
             place=self.place, kind=self.kind, end=self.end,
             current_a=self.current_a, limited=self.limited,
-            voltage_left_v=self.voltage_left_v, touch_v=touch, touch_earth_v=to_earth,
+            voltage_left_v=self.voltage_left_v,
+            touch_v=self._sight.touch_v[self._k], touch_earth_v=self.touch_earth_v,
             allowed_s=self.allowed_s,
             bars=ranked, alive_after=alive_after(ranked, self.guards),
-            state=self._faults.solved.state.name,
+            state=self._state.name,
         )  # fmt: skip
 
 
@@ -129,34 +152,35 @@ class EitherWay:
     """One earth fault where the inverter may limit in two ways: of every figure the worse."""
 
     def __init__(self, one: Followed, other: Followed) -> None:
+        #: each way of limiting by itself
+        self.ways = one, other
         self.place, self.guards = one.place, one.guards
         self.current_a = min(one.current_a, other.current_a)
         self.limited = one.limited or other.limited
         self.allowed_s = one.allowed_s
-        self._ways = one, other
 
     @property
     def voltage_left_v(self) -> float:
         """Line to neutral at the board during the fault [V]."""
-        return min(way.voltage_left_v for way in self._ways)
+        return min(way.voltage_left_v for way in self.ways)
 
     @property
     def touch_earth_v(self) -> float:
         """Exposed part to true earth [V]."""
-        return max(way.touch_earth_v for way in self._ways)
+        return max(way.touch_earth_v for way in self.ways)
 
     @cached_property
     def bars(self) -> tuple[RaceBar, ...]:
         """Those that can end it, in the order of the guards, the inverter last; not ranked."""
-        return tuple(map(either, *(way.bars for way in self._ways)))
+        return tuple(map(either, *(way.bars for way in self.ways)))
 
     def bar(self, guard: Guard) -> RaceBar:
         """One of the guards, at the currents that it may see."""
-        return either(*(way.bar(guard) for way in self._ways))
+        return either(*(way.bar(guard) for way in self.ways))
 
     def row(self) -> RaceRow:
         """All of it, told."""
-        worse = worse_of(*(way.row() for way in self._ways))
+        worse = worse_of(*(way.row() for way in self.ways))
         bars = ranked_bars(worse.bars)
         return dataclasses.replace(worse, bars=bars, alive_after=alive_after(bars, self.guards))
 
@@ -165,10 +189,10 @@ class EitherWay:
 OneFault = Followed | EitherWay
 
 
-def _away(job: Job, word: str, name: str, mode: Mode) -> frozenset[str]:
-    """Contact groups that clear no fault there; which, is asked by the rules."""
+def _away(job: Job, name: str, mode: Mode) -> frozenset[str]:
+    """Contact groups that clear no fault on a cable; which, is asked by the rules."""
     try:
-        return beyond(job, name, mode) if word == "cable" else frozenset()
+        return beyond(job, name, mode)
     except Unknown:
         return frozenset()
 

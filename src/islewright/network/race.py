@@ -14,8 +14,6 @@ from islewright.job.device import Device, Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job
-from islewright.network.earth_faults import EarthFaults
-from islewright.network.fault_plan import At
 from islewright.network.places import canonical
 from islewright.network.sheet import RaceBar
 from islewright.network.state import Mode, State
@@ -100,24 +98,20 @@ def has_sockets(circuit: Circuit) -> bool:
     return circuit.use in ("sockets", "outdoor", "bathroom", "charger")
 
 
-def seen_a(guard: Guard, faults: EarthFaults, at: At) -> float:
-    """Current that a device in the way of a fault sees: of a line, or residual [A]."""
-    own = guard.branch in _own(faults.ports.names[at.row].place)
-    if guard.role == "device":
-        return faults.told_a[at.column] if own else faults.pole_current_a(at, guard.branch)
-    return faults.own_residual_a(at) if own else faults.group_residual_a(at, guard.branch)
+def race_bar(guard: Guard, amps: float, volts: float, *, away: bool = False) -> RaceBar:
+    """One device in the way of a fault, and its time at the current that it sees.
 
-
-def race_bar(guard: Guard, faults: EarthFaults, at: At, away: frozenset[str]) -> RaceBar:
-    """One device: the current that it sees, and its time at that current; never where `away`."""
-    amps = seen_a(guard, faults, at)
-    line = faults.ports.names[at.row].kind.partition("-")[0]
-    volts = faults.volts(at, guard.bar, line) if guard.bar else math.nan
+    Parameters
+    ----------
+    amps : current of a line, or residual [A]
+    volts : line to neutral at its bar, NaN for what has none [V]
+    away : whether it sits beyond the fault, so that it never ends it
+    """
     questions: tuple[Question, ...] = ()
     try:
         guard.must_be_known()
         times = _times_s(guard, amps, volts)
-        times = NEVER if guard.branch in away else times
+        times = NEVER if away else times
     except Unknown as gap:
         times, questions = (0.0, math.inf), gap.questions
     except NotInTable as odd:
@@ -141,12 +135,6 @@ def needs_more(residual: Residual, left_v: float) -> bool:
     """Whether an RCD that depends on voltage has too little left to trip; NaN is too little."""
     needed = residual.needs_voltage_v
     return needed is not None and not left_v >= needed
-
-
-def _own(place: str) -> tuple[str, ...]:
-    """Contact groups of a circuit's own device; a cable has none that the fault is behind."""
-    word, _, name = place.partition(" ")
-    return (f"device {name}", f"RCBO {name}") if word == "circuit" else ()
 
 
 def inverter_bar(job: Job, amps: float, *, limited: bool) -> RaceBar:

@@ -9,7 +9,7 @@ from functools import partial
 from islewright.findings import Status, Verdict, at_most
 from islewright.job.model import Circuit
 from islewright.network.alive import island_has_board
-from islewright.network.race import guards_at, residual_time_s, seen_a
+from islewright.network.race import guards_at, residual_time_s
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.clearing import ahead_of
@@ -219,8 +219,8 @@ def _blind(study: Study, here: Here, guard: Guard) -> Verdict | None:
     An earth fault of the circuit comes back the same way, so its share is that of the soil.
     """
     least = float(study.profile.number("rcd.sees_share"))
-    for faults, at in study.worst_faults(here):
-        flows, seen = faults.told_a[at.column], seen_a(guard, faults, at)
+    for way in study.followed(here).ways:
+        flows, seen = way.current_a, way.seen_a(guard)
         if seen < least * flows:
             told = f"{guard.name} sees {seen:.2f} A of an earth fault of {flows:.2f} A"
             return Verdict(status=Status.NOT_MET, because=[told], confirmed="memory")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from islewright.findings import Status, Verdict, at_least, at_most
 from islewright.job.model import Circuit
-from islewright.network.race import guards_at, seen_a
+from islewright.network.race import guards_at
 from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.charging import INSIDE
@@ -177,8 +177,8 @@ def _blindest(study: Study, here: Here, guards: tuple[Guard, ...]) -> tuple[floa
     Never mixed from two solutions where the way of limiting is not known.
     """
     found = [
-        (faults.told_a[at.column], seen_a(guard, faults, at), guard.name)
-        for faults, at in study.worst_faults(here)
+        (way.current_a, way.seen_a(guard), guard.name)
+        for way in study.followed(here).ways
         for guard in guards
         if guard.role == "RCD"
     ]

@@ -9,7 +9,7 @@ from islewright.findings import Question, Status, Verdict, at_least, at_most
 from islewright.job.device import Residual
 from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
-from islewright.network.race import residual_time_s, seen_a
+from islewright.network.race import residual_time_s
 from islewright.network.state import Mode
 from islewright.network.watched import Watcher, on_dc_way, watchers
 from islewright.rules.demand import spread_of
@@ -187,8 +187,8 @@ def _times(study: Study, here: Here, upstream: Watcher, downstream: Watcher) -> 
     for name in downstream.circuits:
         there = Here("circuit", name, here.mode, study.job.circuits[name].board)
         try:
-            faults, at = study.worst_faults(there)[0]
-            amps = [seen_a(w.guard, faults, at) for w in (downstream, upstream)]
+            fault = study.followed(there).ways[0]
+            amps = [fault.seen_a(w.guard) for w in (downstream, upstream)]
             _, latest = residual_time_s(_of(downstream), amps[0])
             earliest, _ = residual_time_s(_of(upstream), amps[1])
         except Unknown:

@@ -122,11 +122,9 @@ def needs_voltage(study: Study, here: Here) -> Verdict | None:
     if not needing:
         return None
     verdicts = []
-    for faults, at in study.worst_faults(here):
-        line = faults.ports.names[at.row].kind.partition("-")[0]
+    for way in study.followed(here).ways:
         for guard, needed in needing:
-            left = faults.volts(at, guard.bar, line)
-            verdicts.append(_left(study, guard.name, left, needed))
+            verdicts.append(_left(study, guard.name, way.volts(guard.bar), needed))
     return every(verdicts)
 
 

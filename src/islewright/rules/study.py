@@ -20,7 +20,6 @@ from islewright.network.alive import island_has_board
 from islewright.network.build import build
 from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
-from islewright.network.fault_plan import At
 from islewright.network.follow import OneFault, followed, race, story
 from islewright.network.isolate import Isolation, isolations
 from islewright.network.joints import joints_of
@@ -139,21 +138,6 @@ class Study:
         place = f"{here.kind} {here.name}"
         found = followed(self.job, self.faults(here.mode), self.profile, place, "far")
         if found is None:
-            raise _no_fault(here)
-        return found
-
-    def worst_faults(self, here: Here) -> list[tuple[EarthFaults, At]]:
-        """The weakest earth fault at the far end, with each way of limiting that is possible.
-
-        Raises
-        ------
-        Unknown : a gap keeps the place out of the network, or stains what feeds it
-        """
-        self.clean(here)
-        head, place = self.faults(here.mode), f"{here.kind} {here.name}"
-        ways = [head] if head.other is None else [head, head.other]
-        found = [(way, at) for way in ways if (at := way.worst(place, "far")) is not None]
-        if not found:
             raise _no_fault(here)
         return found
 

@@ -94,8 +94,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
     if beside:
         raise Unknown(*beside)
     _ = study.job.earthing.parallel_earths  # what nobody looked for is not in the network
-    faults, at = study.worst_faults(here)[0]
-    by_network = faults.told_a[at.column]
+    by_network = study.followed(here).ways[0].current_a
     parts, _ = loop_by_hand(study, here)
     z_s = sum(ohm for _, ohm in parts)
     u_0, c_min = (

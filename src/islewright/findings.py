@@ -9,9 +9,10 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import FrozenInstanceError, dataclass
+from dataclasses import dataclass
+from functools import partial
 from math import isfinite
-from typing import Any, NoReturn
+from typing import Any, NamedTuple, NoReturn, Self
 
 from islewright.units import show
 
@@ -64,7 +65,7 @@ class Verdict:
     """
 
     __slots__ = (
-        "_because", "at_least", "confirmed", "limit", "means", "questions", "remedies",
+        "_because", "at_least", "confirmed", "limit", "means", "mends", "questions", "remedies",
         "spread", "state", "status", "unit", "value",
     )  # fmt: skip
 
@@ -96,6 +97,8 @@ class Verdict:
         self.remedies = remedies
         self.confirmed = confirmed
         self.state = state
+        #: texts of the remedies, once somebody has read them
+        self.mends: tuple[str, ...] | None = None
 
     @property
     def because(self) -> Sequence[str]:
@@ -136,7 +139,12 @@ def at_most(
     Anything not finite is undecided: a NaN must never be met. `spread` is absolute,
     in the unit of `value`; the rest is as in `Verdict`.
     """
-    status = _compare(value, limit, spread)
+    if value - value + (limit - limit) + (spread - spread) != 0 or spread < 0:
+        status = Status.UNDECIDED  # something is not finite
+    elif value > limit:
+        status = Status.NOT_MET
+    else:
+        status = Status.MET if value + spread <= limit else Status.NEAR
     # handed on by position: `**rest` takes some 3 % of a whole study
     return Verdict(
         status, value, limit, unit, spread,
@@ -158,20 +166,16 @@ def at_least(
     state: str = "",
 ) -> Verdict:
     """Met when value − spread ≥ limit, near when only value ≥ limit, else not met."""
-    status = _compare(-value, -limit, spread)
+    if value - value + (limit - limit) + (spread - spread) != 0 or spread < 0:
+        status = Status.UNDECIDED  # something is not finite
+    elif value < limit:
+        status = Status.NOT_MET
+    else:
+        status = Status.MET if value - spread >= limit else Status.NEAR
     return Verdict(
         status, value, limit, unit, spread,
         because, means, questions, remedies, confirmed, state, at_least=True,
     )  # fmt: skip
-
-
-def _compare(value: float, limit: float, spread: float) -> Status:
-    finite = isfinite(value) and isfinite(limit) and isfinite(spread)
-    if not finite or spread < 0:
-        return Status.UNDECIDED
-    if value > limit:
-        return Status.NOT_MET
-    return Status.MET if value + spread <= limit else Status.NEAR
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,18 +193,17 @@ class Demand:
     work_out: Callable[[Remedy], str | None] = lambda remedy: remedy()
 
 
-class _Open:
-    """A finding while it is being made; there are hundreds, so `found` closes it afterwards."""
+class _Told(NamedTuple):
+    """What a finding holds."""
 
-    __slots__ = ("_mends", "demand", "mode", "place", "state", "verdict")
+    demand: Demand
+    place: str
+    mode: str
+    state: str
+    verdict: Verdict
 
-    def __init__(self, demand: Demand, place: str, mode: str, state: str, verdict: Verdict) -> None:
-        self.demand, self.place, self.mode, self.state = demand, place, mode, state
-        self.verdict = verdict
-        self._mends: tuple[str, ...] | None = None
 
-
-class Finding(_Open):
+class Finding(_Told):
     """One rule judged at one place in one mode.
 
     Units: `value`, `limit`, `spread`, `margin` in `unit`. `confirmed` says how far the
@@ -208,20 +211,11 @@ class Finding(_Open):
     """
 
     __slots__ = ()
+    __eq__, __hash__ = object.__eq__, object.__hash__  # each is one of its own
 
-    def __init__(
-        self, *, place: str, mode: str, state: str, verdict: Verdict, **demand: Any
-    ) -> None:
-        # filled in as a plain record, then closed
-        object.__setattr__(self, "__class__", _Open)
-        _Open.__init__(self, Demand(**demand), place, mode, state, verdict)
-        self.__class__ = Finding
-
-    def __setattr__(self, name: str, value: object) -> NoReturn:
-        raise FrozenInstanceError(f"cannot assign to field {name!r}")
-
-    def __delattr__(self, name: str) -> NoReturn:
-        raise FrozenInstanceError(f"cannot delete field {name!r}")
+    def __new__(cls, *, place: str, mode: str, state: str, verdict: Verdict, **demand: Any) -> Self:
+        """Make one by itself; the runner makes hundreds by `found`."""
+        return tuple.__new__(cls, (Demand(**demand), place, mode, state, verdict))
 
     @property
     def rule(self) -> str:
@@ -284,11 +278,11 @@ class Finding(_Open):
         """What would mend it, worked out on first request; nothing where nothing is amiss."""
         if self.status in (Status.MET, Status.UNDECIDED):
             return ()
-        if self._mends is None:
-            texts = (self.demand.work_out(remedy) for remedy in self.verdict.remedies)
-            mends = tuple(dict.fromkeys(text for text in texts if text))
-            object.__setattr__(self, "_mends", mends)
-        return self._mends or ()
+        verdict = self.verdict
+        if verdict.mends is None:
+            texts = (self.demand.work_out(remedy) for remedy in verdict.remedies)
+            verdict.mends = tuple(dict.fromkeys(text for text in texts if text))
+        return verdict.mends
 
     def __str__(self) -> str:
         """One line in the trade's words."""
@@ -325,11 +319,8 @@ class Finding(_Open):
         }
 
 
-def found(demand: Demand, place: str, mode: str, state: str, verdict: Verdict) -> Finding:
-    """One finding; it does not change any more."""
-    made = _Open(demand, place, mode, state, verdict)
-    made.__class__ = Finding
-    return made  # type: ignore[return-value]  # it has just become one
+#: makes a finding of demand, place, mode, state and verdict
+found: Callable[[tuple[Demand, str, str, str, Verdict]], Finding] = partial(tuple.__new__, Finding)
 
 
 def _number(value: float) -> float | None:

@@ -71,7 +71,7 @@ class CableEnd:
         ------
         Unknown : the sheet's terminals, or which of them it is, are not stated
         """
-        stated = self._stated("terminal")
+        stated = self.terminal_stated
         if isinstance(self.cable, DcCable):
             inside = self.equipment == INVERTER
             found = dc_terminals_for(self.sheet.terminals, stated, self.port, at_inverter=inside)
@@ -82,6 +82,11 @@ class CableEnd:
             asked: Part = self.sheet if circuit else self.cable
             raise Unknown(asked.question("terminals" if circuit else f"terminal_at_{self.at}"))
         return found[0]
+
+    @property
+    def terminal_stated(self) -> str | None:
+        """The group of terminals that the cable names at this end."""
+        return self._stated("terminal")
 
     def _stated(self, what: str) -> str | None:
         """What the cable names at this end; the file has no such keys for circuits."""
@@ -143,14 +148,22 @@ def ends_of_dc(job: Job) -> list[CableEnd]:
     return found
 
 
-def entries(end: CableEnd) -> Iterator[tuple[str, Terminal, float, str]]:
-    """Conductors of an end by terminal and size: group's name, group, size [mm²], conductors."""
+def entries(
+    end: CableEnd, known: dict[object, str]
+) -> Iterator[tuple[str, Terminal, float, list[str]]]:
+    """Conductors of an end by terminal and size: group's name, group, size [mm²], conductors.
+
+    `known` keeps which group a conductor enters, for other ends at the same terminals.
+    """
     found: dict[tuple[str, float], list[str]] = {}
     for core, size in _conductors(end.cable):
         if size is not None:
-            found.setdefault((end.terminal(core), size), []).append(core)
+            place = id(end.sheet), end.port, core, end.terminal_stated
+            if place not in known:
+                known[place] = end.terminal(core)
+            found.setdefault((known[place], size), []).append(core)
     for (name, size), cores in found.items():
-        yield name, end.sheet.terminals[name], size, " ".join(cores)
+        yield name, end.sheet.terminals[name], size, cores
 
 
 def _conductors(cable: Cable | DcCable | Circuit) -> Iterator[tuple[str, float | None]]:
@@ -199,6 +212,20 @@ def within(value: float, span: Span, unit: str, **rest: Any) -> Verdict:
     return at_most(value, span.high, unit, **rest)
 
 
+def surely_within(bounds: Span, span: Span, asked: Question) -> bool:
+    """Whether a value of which only bounds are known lies in a range.
+
+    Raises
+    ------
+    Unknown : both may be, within and without
+    """
+    if span.low <= bounds.low and bounds.high <= span.high:
+        return True
+    if bounds.high < span.low or bounds.low > span.high:
+        return False
+    raise Unknown(asked)
+
+
 def enclosed(bounds: Span, span: Span, unit: str, asked: Question, **rest: Any) -> Verdict:
     """Hold a value of which only bounds are known against a range.
 
@@ -206,10 +233,7 @@ def enclosed(bounds: Span, span: Span, unit: str, asked: Question, **rest: Any) 
     ------
     Unknown : both may be, within and without
     """
-    lies_without = bounds.high < span.low or bounds.low > span.high
-    lies_within = span.low <= bounds.low and bounds.high <= span.high
-    if not (lies_without or lies_within):
-        raise Unknown(asked)
+    surely_within(bounds, span, asked)
     ends = (within(end, span, unit, **rest) for end in bounds)
     return min(ends, key=lambda verdict: abs(verdict.limit - verdict.value))
 

@@ -52,18 +52,17 @@ def taken(ends: Iterable[CableEnd]) -> Verdict | None:
     Conductors of one size in one group of terminals are judged once.
     """
     alike: dict[tuple[int, float, object], tuple[CableEnd, str, Terminal, list[str]]] = {}
-    found = []
+    found, known = [], dict[object, str]()
     for end in ends:
         try:
-            for name, group, size, cores in entries(end):
+            for name, group, size, cores in entries(end, known):
                 key = id(group), size, end.cable.__dict__.get("core_form")
                 kept = alike.setdefault(key, (end, name, group, []))
-                kept[3].extend(core for core in cores.split() if core not in kept[3])
+                kept[3].extend(core for core in cores if core not in kept[3])
         except Unknown as gap:
             found.append(undecided(gap))
     for (_, size, _), (end, name, group, each) in alike.items():
-        told = " ".join(sorted(each, key=_ORDER.index))
-        found.append(attempt(functools.partial(_taken, end, name, group, size, told)))
+        found.append(attempt(functools.partial(_taken, end, name, group, size, each)))
     return tightest(found) if found else None
 
 
@@ -71,15 +70,19 @@ def taken(ends: Iterable[CableEnd]) -> Verdict | None:
 _ORDER = (*CONDUCTORS, "d.c.")
 
 
-def _taken(end: CableEnd, name: str, group: Terminal, size: float, cores: str) -> Verdict:
+def _taken(end: CableEnd, name: str, group: Terminal, size: float, cores: list[str]) -> Verdict:
     """Conductors of one size in one group of terminals."""
-    told = f"{cores}, {size:g} mm², into {end.equipment}, {name}"
+
+    def told() -> str:
+        each = " ".join(sorted(cores, key=_ORDER.index))
+        return f"{each}, {size:g} mm², into {end.equipment}, {name}"
+
     fits = [takes for takes in group.takes if not takes.forms or end.cable.core_form in takes.forms]
     if not fits:
         form = end.cable.core_form
         return Verdict(
             status=Status.NOT_MET,
-            because=[f"{told}: {form}", f"takes {'; '.join(map(_told, group.takes))}"],
+            because=lambda: [f"{told()}: {form}", f"takes {'; '.join(map(_told, group.takes))}"],
             means="The terminal is not made for such cores.",
             remedies=[lambda: _another_form(form, group)],
             confirmed="as stated",
@@ -90,7 +93,7 @@ def _taken(end: CableEnd, name: str, group: Terminal, size: float, cores: str) -
             takes.sizes,
             "mm2",
             spread=0.0,  # a nominal size, against nominal sizes
-            because=[told, f"takes {_told(takes)}"],
+            because=lambda takes=takes: [told(), f"takes {_told(takes)}"],
             remedies=[lambda takes=takes: _another_size(size, takes.sizes, end, name)],
             confirmed="as stated",
         )
@@ -163,7 +166,7 @@ def _inserts(end: CableEnd, name: str, group: Gland) -> list[Verdict]:
             "mm",
             end.cable.question("outside_diameter_mm"),
             spread=spread,
-            because=[
+            because=lambda span=span: [
                 told,
                 f"{end.equipment}, {name}: clamps {span.low:g} to {span.high:g} mm",
             ],

@@ -5,19 +5,21 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator
 
-from islewright.findings import Status, Verdict, at_most
+from islewright.findings import Verdict, at_most
 from islewright.job.ends import DcCable, Terminal
 from islewright.job.model import Job
 from islewright.network.state import Mode
 from islewright.rules.entering import (
     CableEnd,
+    diameter,
     ends_in_boards,
     ends_in_equipment,
     ends_of_circuits,
     ends_of_dc,
+    surely_within,
     tightest,
 )
-from islewright.rules.entry import BRITISH, CONNECTIONS, MAKER, held_by
+from islewright.rules.entry import BRITISH, CONNECTIONS, MAKER
 from islewright.rules.registry import Here, rule
 from islewright.rules.study import Study
 
@@ -56,13 +58,16 @@ def terminal_alone(study: Study, _here: Here) -> Verdict | None:
 def _alone(where: str, group: Terminal, cores: list[str], cables: tuple[str, ...]) -> Verdict:
     """Conductors that the same cables bring to the same group of terminals."""
     each, at_once = group.each, group.at_once
-    told = f"{' '.join(cores)} into {where}: {', '.join(cables)}"
+
+    def told() -> str:
+        return f"{' '.join(cores)} into {where}: {', '.join(cables)}"
+
     return at_most(
         float(len(cables)),
         float(each * at_once),
         "-",
         spread=0.0,
-        because=[f"{told}; room for {each} x {at_once}"],
+        because=lambda: [f"{told()}; room for {each} x {at_once}"],
         remedies=[
             lambda: (
                 f"Fit a block that joins the {' '.join(cores)} of {', '.join(cables)}, or ask "
@@ -105,15 +110,14 @@ def _room(equipment: str, ends: list[CableEnd]) -> Verdict:
     room = {name: group.count for end in ends for name, group in end.glands.items()}
     held: dict[str, list[str]] = {name: [] for name in room}
     placed = sum(_place(name, wanted, held, room, set()) for name in wanted)
-    counts = ", ".join(f"{name} {count}" for name, count in room.items())
     return at_most(
         float(len(wanted)),
         float(sum(room.values()) if placed == len(wanted) else placed),
         "-",
         spread=0.0,
-        because=[
+        because=lambda: [
             f"{equipment}: {len(wanted)} cables, of which {placed} find a gland",
-            f"glands: {counts}",
+            "glands: " + ", ".join(f"{name} {count}" for name, count in room.items()),
         ],
         remedies=[lambda: f"Fit {len(wanted) - placed} more of the glands that these cables need."],
         confirmed="as stated",
@@ -137,12 +141,12 @@ def side_by_side(end: CableEnd) -> list[CableEnd]:
 
 def _holding(end: CableEnd) -> list[str]:
     """Groups of glands that clamp a cable; `Unknown` where it hangs on what is not known."""
-    found = []
-    for name, group in end.glands.items():
-        verdict = held_by(end, name, group)
-        if verdict.status in (Status.MET, Status.NEAR):
-            found.append(name)
-    return found
+    bounds, asked = diameter(end.cable)[0], end.cable.question("outside_diameter_mm")
+    return [
+        name
+        for name, group in end.glands.items()
+        if True in [surely_within(bounds, span, asked) for span in group.clamps]
+    ]
 
 
 def _place(

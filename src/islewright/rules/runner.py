@@ -41,10 +41,14 @@ def run(of: Study) -> Iterator[Finding]:
                 house = Here("house", "house", mode)
                 yield _found(demand, house, undecided(gap))
                 continue
+            mode_told, state = _WORDS[mode]
             for here in where:
-                verdict = judge(of, rule, here)
+                try:
+                    verdict = rule.body(of, here)
+                except Exception as why:  # noqa: BLE001 - told, or raised again
+                    verdict = _fallen(rule, why)
                 if verdict is not None:
-                    yield _found(demand, here, verdict)
+                    yield found((demand, here.place, mode_told, verdict.state or state, verdict))
 
 
 @cache
@@ -67,7 +71,7 @@ def finding(of: Study, rule: Rule, here: Here) -> Finding | None:
 
 def _found(demand: Demand, here: Here, verdict: Verdict) -> Finding:
     mode, state = _WORDS[here.mode]
-    return found(demand, here.place, mode, verdict.state or state, verdict)
+    return found((demand, here.place, mode, verdict.state or state, verdict))
 
 
 _WORDS = {Mode.GRID: (Mode.GRID.value, GRID.name), Mode.ISLAND: (Mode.ISLAND.value, ISLAND.name)}
@@ -78,27 +82,32 @@ CRASHES_RAISE = False
 
 
 def judge(of: Study, rule: Rule, here: Here) -> Verdict | None:
-    """One rule at one place; what is missing makes it undecided, and so does a crash.
+    """One rule at one place; what is missing makes it undecided, and so does a crash."""
+    try:
+        return rule.body(of, here)
+    except Exception as why:  # noqa: BLE001 - told, or raised again
+        return _fallen(rule, why)
+
+
+def _fallen(rule: Rule, why: Exception) -> Verdict | None:
+    """What a rule says that did not come to its end.
 
     A crash is a mistake of this program: the user gets *undecided* and is told so, and the
     other rules go on. Tests raise it (`CRASHES_RAISE`).
     """
-    try:
-        return rule.body(of, here)
-    except Unknown as gap:
-        return undecided(gap)
-    except NotApplicable:
+    if isinstance(why, Unknown):
+        return undecided(why)
+    if isinstance(why, NotApplicable):
         return None
-    except NotStated as gap:
-        return Verdict(status=Status.UNDECIDED, because=(str(gap),), questions=(_not_stated(gap),))
-    except Exception as crash:
-        if CRASHES_RAISE:
-            raise
-        return Verdict(
-            status=Status.UNDECIDED,
-            because=(f"defect of this program in {rule.id}: {type(crash).__name__}: {crash}",),
-            means="This program failed here; judge this by hand, and report it.",
-        )
+    if isinstance(why, NotStated):
+        return Verdict(status=Status.UNDECIDED, because=(str(why),), questions=(_not_stated(why),))
+    if CRASHES_RAISE:
+        raise why
+    return Verdict(
+        status=Status.UNDECIDED,
+        because=(f"defect of this program in {rule.id}: {type(why).__name__}: {why}",),
+        means="This program failed here; judge this by hand, and report it.",
+    )
 
 
 def _not_stated(gap: NotStated) -> Question:

@@ -14,6 +14,7 @@ import numpy as np
 
 from islewright.findings import Question
 from islewright.job.gap import Unknown
+from islewright.job.kinds import LINES
 from islewright.job.model import Job
 from islewright.network.alive import alive
 from islewright.network.fault import Faults, Ports, line_currents
@@ -64,11 +65,9 @@ class EarthFaults:
         if scale is None:
             self.port_amps = self.faults.current[self.rows]
         else:
-            self.limited = np.any(scale[self.rows] < 1 - 1e-9, axis=1)
-            self.port_amps = limited_currents(self.faults, scale)[self.rows]
-        self.scale: NDArray[np.complex128] | None = (
-            None if scale is None else scale[self.rows].astype(complex)
-        )
+            self.limited = np.any(scale < 1 - 1e-9, axis=1)
+            self.port_amps = limited_currents(self.faults, scale, self.rows)
+        self.scale: NDArray[np.complex128] | None = None if scale is None else scale.astype(complex)
         self.amps = line_currents(self.port_amps)
         self._sights: dict[str, Sight] = {}
 
@@ -109,7 +108,7 @@ class EarthFaults:
         except Unknown as gap:
             self.limit_missing = gap.questions
             return None
-        return limit_scale(self.faults, limit, how)
+        return limit_scale(self.faults, limit, how, self.rows)
 
     @cached_property
     def x(self) -> Complex:
@@ -135,34 +134,42 @@ class EarthFaults:
         return self._at.get((place, end), [])
 
     @cached_property
-    def _at(self) -> dict[tuple[str, str], list[At]]:
+    def _every(self) -> dict[tuple[str, str], list[At]]:
+        """The faults by place and end, fed or not."""
         plan = self.ports.plan
-        every = plan.earth_ends if self.rows is plan.to_earth else plan.ends_of(self.rows)
+        return plan.earth_ends if self.rows is plan.to_earth else plan.ends_of(self.rows)
+
+    @cached_property
+    def _at(self) -> dict[tuple[str, str], list[At]]:
+        every = self._every
         if self.solved.state.mode is not Mode.ISLAND:
             return every
-        names = self.ports.names
+        fed: dict[str, tuple[str, ...] | None] = {}
+        for place, _ in every:
+            if place not in fed:
+                fed[place] = self._fed(place)
         return {
-            there: [at for at in found if self._is_fed(there[0], names[at.row].kind)]
+            there: found if (lines := fed[there[0]]) is None
+            else [at for at in found if at.kind.partition("-")[0] in lines]
             for there, found in every.items()
-        }
+        }  # fmt: skip
 
-    def _is_fed(self, place: str, kind: str) -> bool:
-        """Whether the island feeds a fault's line; a line that may be fed counts as fed."""
+    def _fed(self, place: str) -> tuple[str, ...] | None:
+        """Lines that the island feeds there; None where any may be fed."""
         word, _, name = place.partition(" ")
         part = self.job.circuits[name] if word == "circuit" else self.job.cables[name]
         try:
-            return bool(alive(self.job, part, (kind.partition("-")[0],)))
+            return alive(self.job, part, LINES)
         except Unknown:
-            return True
+            return None
 
     def sight(self, at: At) -> Sight:
         """What all faults of the same end leave behind."""
-        end = self.ports.names[at.row].end
-        if end not in self._sights:
-            names = self.ports.names
-            columns = [k for k, row in enumerate(self.rows.tolist()) if names[row].end == end]
-            self._sights[end] = Sight(self, np.array(columns, dtype=np.intp))
-        return self._sights[end]
+        if at.end not in self._sights:
+            every = self._every.items()
+            found = [one.column for (_, end), ats in every if end == at.end for one in ats]
+            self._sights[at.end] = Sight(self, np.array(found, dtype=np.intp))
+        return self._sights[at.end]
 
     def touch_v(self, at: At) -> tuple[float, float]:
         """Exposed part to the main earthing terminal, and to true earth [V]."""

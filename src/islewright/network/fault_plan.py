@@ -51,10 +51,22 @@ class FaultName(NamedTuple):
 
 
 class At(NamedTuple):
-    """One fault of some: its row among all, its column among these."""
+    """One fault of some: its row among all, its column among these; its end, and its kind."""
 
     row: int
     column: int
+    end: str
+    kind: str
+
+
+class Stretch(NamedTuple):
+    """Rows of the faults at one end: the first, and their kinds; those to earth come first."""
+
+    place: str
+    end: str
+    first: int
+    kinds: tuple[str, ...]
+    earthed: int
 
 
 class FaultPlan:
@@ -97,15 +109,33 @@ class FaultPlan:
     @cached_property
     def earth_ends(self) -> dict[tuple[str, str], list[At]]:
         """The faults to the protective conductor of each place and end, in order of lines."""
-        return self.ends_of(self.to_earth)
+        found: dict[tuple[str, str], list[At]] = {}
+        column = 0
+        for place, end, first, kinds, earthed in self.stretches:
+            if earthed:
+                found[place, end] = [
+                    At(first + k, column + k, end, kinds[k]) for k in range(earthed)
+                ]
+                column += earthed
+        return found
+
+    @cached_property
+    def stretches(self) -> list[Stretch]:
+        """The faults by their ends, in the order of rows."""
+        found, first = [], 0
+        for end in self._ends:
+            between = _between(end.conductors, self.count, end.base)
+            found.append(Stretch(end.place, end.end, first, between.kinds, between.to_earth))
+            first += len(between.kinds)
+        return found
 
     def ends_of(self, rows: Integers) -> dict[tuple[str, str], list[At]]:
         """Some faults by their place and end; their columns are in the order of the rows."""
         found: dict[tuple[str, str], list[At]] = {}
         names = self.names
         for column, row in enumerate(rows.tolist()):
-            place, end, _ = names[row]
-            found.setdefault((place, end), []).append(At(row, column))
+            place, end, kind = names[row]
+            found.setdefault((place, end), []).append(At(row, column, end, kind))
         return found
 
     @cached_property
@@ -122,6 +152,7 @@ class _Between(NamedTuple):
     minus: Integers
     pe: Integers
     earthed: Booleans
+    to_earth: int
 
 
 @cache
@@ -136,6 +167,7 @@ def _between(conductors: tuple[str, ...], count: int, base: int) -> _Between:
         minus=np.array([[x[-1]] * count for x in at], dtype=np.intp).reshape(-1, count),
         pe=np.full(len(kinds), pe, dtype=np.intp),
         earthed=np.array([kind.endswith("-PE") for kind in kinds], dtype=bool),
+        to_earth=sum(kind.endswith("-PE") for kind in kinds),
     )
 
 

@@ -74,7 +74,7 @@ class Followed:
         self.current_a = faults.told_a[at.column]
         self.limited = bool(faults.limited[at.column])
         #: the conductors that touch, such as "L1-PE"
-        self.kind = faults.ports.names[at.row].kind
+        self.kind = at.kind
         self._job, self._profile, self._state = job, profile, faults.solved.state
         self._mode = self._state.mode or Mode.GRID
         self._word, _, self._name = place.partition(" ")

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     Complex = NDArray[np.complex128]
     Real = NDArray[np.float64]
     Booleans = NDArray[np.bool_]
+    Rows = NDArray[np.intp] | slice
 
 ALL_TOGETHER = "all together"
 EACH_BY_ITSELF = "each phase by itself"
@@ -27,17 +28,22 @@ EACH_BY_ITSELF = "each phase by itself"
 ROUNDS = 3
 
 
-def pole_currents(faults: Faults) -> Complex:
+#: rows of all faults
+EVERY = slice(None)
+
+
+def pole_currents(faults: Faults, rows: Rows = EVERY) -> Complex:
     """Current of each inverter pole per running EMF at its nominal value (f, k, e) [A].
 
     Poles k are the inverter's sources in the order of `solved.sources`; e all sources.
     """
     solved, ports = faults.solved, faults.ports
     at = inverter_sources(faults)
-    rows = solved.layout.nodes + solved.sources[at]
-    back = solved.inverse[rows][:, ports.nodes].swapaxes(0, 1) @ ports.weights  # (f, k, p)
+    poles = solved.layout.nodes + solved.sources[at]
+    reach = solved.inverse[poles][:, ports.nodes[rows]].swapaxes(0, 1)
+    back = reach @ ports.weights[rows]  # (f, k, p)
     with np.errstate(invalid="ignore"):  # not finite is never met
-        found: Complex = solved.by_emf[rows][None] - back @ faults.by_emf
+        found: Complex = solved.by_emf[poles][None] - back @ faults.by_emf[rows]
     return found
 
 
@@ -50,29 +56,35 @@ def inverter_sources(faults: Faults) -> NDArray[np.intp]:
     )
 
 
-def limit_scale(faults: Faults, limit_a: Real | float, how: str) -> Real:
+def limit_scale(faults: Faults, limit_a: Real | float, how: str, rows: Rows = EVERY) -> Real:
     """Factor on every running EMF so that no inverter pole exceeds its limit (f, e).
 
     Parameters
     ----------
     limit_a : largest r.m.s. current of a pole, one figure or one per fault [A]
     how : "all together" or "each phase by itself"
+    rows : which faults; all if left out
     """
-    currents = pole_currents(faults)
+    currents = pole_currents(faults, rows)
     mine = inverter_sources(faults)
     limit = np.broadcast_to(np.asarray(limit_a, dtype=float), (currents.shape[0],))
     scale = np.ones((currents.shape[0], currents.shape[2]))
     together = how == ALL_TOGETHER
+    if together and len(mine) == currents.shape[2]:  # nothing else drives: all falls in step
+        most = np.abs(currents.sum(axis=2)).max(axis=1)
+        over = most > limit
+        scale[over] = (limit[over] / most[over])[:, None]
+        return scale
     for _ in range(ROUNDS):
         flow = np.abs(summed(currents, scale))
         over = flow > limit[:, None] * (1 + 1e-12)
-        rows = np.flatnonzero(over.any(axis=1))
-        if not len(rows):
+        beyond = np.flatnonzero(over.any(axis=1))
+        if not len(beyond):
             break
         # a phase once scaled stays in the group that shares the factor
         held = np.zeros(scale.shape, dtype=bool)
         held[:, mine] = together | over | (scale[:, mine] < 1)
-        _rescale(scale, currents, limit, held, rows)
+        _rescale(scale, currents, limit, held, beyond)
     return scale
 
 
@@ -107,13 +119,13 @@ def largest_factor(a: Complex, b: Complex, limit: Real) -> Real:
     return np.where(borne, best, 0.0)
 
 
-def limited_currents(faults: Faults, scale: Real) -> Complex:
-    """Port currents of every fault with the EMFs scaled (f, p) [A]."""
-    return summed(faults.by_emf, scale)
+def limited_currents(faults: Faults, scale: Real, rows: Rows = EVERY) -> Complex:
+    """Port currents of some faults with the EMFs scaled (f, p) [A]."""
+    return summed(faults.by_emf[rows], scale)
 
 
 def summed(each: Complex, factor: Real | Booleans) -> Complex:
     """Sum over the sources of what each gives (f, k, e), times its factor (f, e)."""
     with np.errstate(invalid="ignore"):
-        found: Complex = (each * factor[:, None, :]).sum(axis=2)
+        found: Complex = np.einsum("fke,fe->fk", each, factor)
     return found

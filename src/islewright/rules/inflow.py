@@ -7,7 +7,6 @@ promises to limit is no device and bounds nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -50,12 +49,15 @@ NOTHING = Inflow(0.0, (), frozenset())
 
 def together(flows: list[Inflow]) -> Inflow:
     """Add up what comes from several sides, the public supply first."""
-    flows = sorted(flows, key=lambda flow: SUPPLY not in flow.sources)
+    flows = [flow for flow in flows if flow.sources]
+    if len(flows) < 2:
+        return flows[0] if flows else NOTHING
+    flows.sort(key=lambda flow: SUPPLY not in flow.sources)
     return Inflow(
-        sum(flow.amps for flow in flows),
-        tuple(told for flow in flows for told in flow.told),
-        frozenset().union(*(flow.sources for flow in flows)),
-        sum(flow.made for flow in flows),
+        sum([flow.amps for flow in flows]),
+        tuple([told for flow in flows for told in flow.told]),
+        frozenset().union(*[flow.sources for flow in flows]),
+        sum([flow.made for flow in flows]),
     )
 
 
@@ -163,12 +165,10 @@ def through(study: Study, name: str, to: str, line: str, mode: Mode, factor: flo
     name : the cable, or `POLES`
     to : that end, a place
     """
-    far = next(
-        (far for way, far in ways_on(study.job, line, mode).get(to, ()) if way == name), None
-    )
-    if far is None:
+    fars = [far for way, far in ways_on(study.job, line, mode).get(to, ()) if way == name]
+    if not fars:
         return NOTHING
-    arriving = together([*_sides(study, far, line, mode, factor, name)])
+    arriving = together(_sides(study, fars[0], line, mode, factor, name))
     device = study.job.cables[name].device if name != POLES and arriving.sources else None
     if device is None or device.i_n_a >= arriving.amps:
         return arriving
@@ -178,20 +178,19 @@ def through(study: Study, name: str, to: str, line: str, mode: Mode, factor: flo
 
 def _sides(
     study: Study, place: str, line: str, mode: Mode, factor: float, but: str | None = None
-) -> Iterator[Inflow]:
+) -> list[Inflow]:
     """What arrives at a place from each side; no line closes a ring, which reading refuses."""
-    yield from at_place(study, place, line, mode, factor)
+    found = [*at_place(study, place, line, mode, factor)]
     for way, _ in ways_on(study.job, line, mode).get(place, ()):
         if way != but:
-            yield through(study, way, place, line, mode, factor)
+            found.append(through(study, way, place, line, mode, factor))
+    return found
 
 
 @once_a_study
 def worst_at(study: Study, place: str, mode: Mode, factor: float) -> tuple[str, Inflow]:
     """The line on which most can flow into a place, and what does."""
-    each = [
-        (line, together([*_sides(study, place, line, mode, factor)])) for line in study.job.phases
-    ]
+    each = [(line, together(_sides(study, place, line, mode, factor))) for line in study.job.phases]
     return max(each, key=lambda found: found[1].amps)
 
 

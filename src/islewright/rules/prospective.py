@@ -7,7 +7,6 @@ nothing, so no current comes out too small.
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from islewright.findings import Question
@@ -141,10 +140,9 @@ def least_grid_a(study: Study) -> dict[tuple[str, str], float]:
     What flows to earth is a matter of disconnection and of the protective conductor.
     """
     faults = study.grid_faults.faults
-    found: dict[tuple[str, str], float] = {}
-    for name, amps in zip(faults.ports.names, faults.amps.tolist(), strict=True):
-        if name.kind.endswith("-PE"):
-            continue
-        key = name.place, name.end
-        found[key] = min(amps, found.get(key, math.inf))
-    return found
+    amps = faults.amps.tolist()
+    return {
+        (place, end): min(amps[first + earthed : first + len(kinds)])
+        for place, end, first, kinds, earthed in faults.ports.plan.stretches
+        if len(kinds) > earthed
+    }

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from functools import partial
 
-from islewright.findings import Question, Verdict, at_most
+from islewright.findings import Arithmetic, Question, Verdict, at_most
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
@@ -51,7 +51,10 @@ def rated_current(study: Study, here: Here) -> Verdict | None:
 def _by_what_feeds(study: Study, board: str, name: str, rated: float, mode: Mode) -> Verdict:
     line, flow = worst_at(study, board, mode, 1.0)
     spread = spread_of(study.profile, "maker", flow.made)
-    told = [*sum_told(flow), f"on {line}; {name}: {rated:g} A"]
+
+    def told() -> list[str]:
+        return [*sum_told(flow), f"on {line}; {name}: {rated:g} A"]
+
     return _carries(flow.amps, spread, name, rated, told)
 
 
@@ -63,15 +66,19 @@ def _bounded(job: Job, board: str, name: str) -> bool:
 
 def _by_what_is_behind(job: Job, board: str, name: str, rated: float) -> Verdict:
     """Rated currents of the devices behind it; one that is not known is asked for."""
-    by_line = {line: _rated_behind(job, board, name, line) for line in job.phases}
-    line = max(by_line, key=lambda each: sum(by_line[each]))
-    terms = " + ".join(f"{amps:g} A" for amps in by_line[line])
-    total = sum(by_line[line])
-    told = [f"Σ I_n behind {name} on {line} = {terms} = {total:g} A", f"{name}: {rated:g} A"]
+    by_line = _rated_behind(job, board, name)
+    totals = {line: sum(amps) for line, amps in by_line.items()}
+    line = max(totals, key=totals.__getitem__)
+    total = totals[line]
+
+    def told() -> list[str]:
+        terms = " + ".join(f"{amps:g} A" for amps in by_line[line])
+        return [f"Σ I_n behind {name} on {line} = {terms} = {total:g} A", f"{name}: {rated:g} A"]
+
     return _carries(total, 0.0, name, rated, told)
 
 
-def _carries(amps: float, spread: float, name: str, rated: float, told: list[str]) -> Verdict:
+def _carries(amps: float, spread: float, name: str, rated: float, told: Arithmetic) -> Verdict:
     return at_most(
         amps,
         rated,
@@ -87,12 +94,14 @@ def _carries(amps: float, spread: float, name: str, rated: float, told: list[str
     )
 
 
-def _rated_behind(job: Job, board: str, name: str, line: str) -> list[float]:
-    found = []
+def _rated_behind(job: Job, board: str, name: str) -> dict[str, list[float]]:
+    """Rated currents of the devices behind an RCD, by line [A]."""
+    found: dict[str, list[float]] = {line: [] for line in job.phases}
     for part in _behind(job).get((board, name), ()):
         lines = job.lines_of(part) if isinstance(part, Circuit) else part.cores
-        if line in lines and part.device is not None:
-            found.append(float(part.device.i_n_a))
+        for line, amps in found.items():
+            if line in lines and part.device is not None:
+                amps.append(float(part.device.i_n_a))
     return found
 
 

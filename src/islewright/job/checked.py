@@ -6,6 +6,7 @@ Does not belong here: any particular check (`references`, `conductors`).
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Collection, Container, Iterator
 from typing import Any
 
@@ -13,7 +14,7 @@ from islewright.job.model import Job, Placed
 from islewright.job.part import Part, fields_of
 from islewright.job.problem import Problem, nearest
 from islewright.job.refusal import Loc, Places
-from islewright.job.ways import SAME_BAR
+from islewright.job.ways import INVERTER, SAME_BAR, SUPPLY, Way, reached, ways_of
 
 #: stands for a name that could not be read, in a job that is refused anyway
 NOT_READ = "?"
@@ -40,6 +41,16 @@ class Checked:
         self.cables = places.names("cables")
         self.ends = (*SAME_BAR, *self.boards)
 
+    @functools.cached_property
+    def ways(self) -> list[Way]:
+        """Cables and the closed islanding switch."""
+        return ways_of(self.job)
+
+    @functools.cached_property
+    def fed(self) -> set[str]:
+        """Places that cables reach from the supply or the inverter."""
+        return reached(self.ways, [SUPPLY, INVERTER])
+
     def is_stand_in(self, name: str) -> bool:
         """Whether a name was put in for one that could not be read, which is told already."""
         return self.refused and name == NOT_READ
@@ -53,10 +64,11 @@ class Checked:
 
 def stated(part: Part, name: str) -> Any:
     """What is stated at a field; None for a gap."""
-    value = part.__dict__.get(name)
-    if value is None:
-        part.gap(name)  # which no misspelt name gets past
-    return value
+    held = part.__dict__
+    if name in held:
+        return held[name]
+    part.gap(name)  # which no misspelt name gets past
+    return None
 
 
 def placed_in(job: Job) -> Iterator[tuple[str, Placed]]:

@@ -6,17 +6,17 @@ Does not belong here: whether anything feeds a board or a line (`fed`).
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from islewright.job.checked import Checked, placed_in, stated
 from islewright.job.device import Device
 from islewright.job.equipment import Inverter, IslandingSwitch
-from islewright.job.kinds import AS_LINE, LINES
+from islewright.job.kinds import AS_LINE, LINES, MOST_KEPT
 from islewright.job.model import Cable
 from islewright.job.part import Part, fields_of
 from islewright.job.problem import Problem
 from islewright.job.refusal import Loc
-from islewright.job.ways import SUPPLY, bar, live_rings, reached, ways_of
+from islewright.job.ways import SUPPLY, bar, live_rings, reached
 from islewright.tables.conductor import sizes
 from islewright.tables.device import ratings_a
 from islewright.tables.rows import neighbours
@@ -58,13 +58,19 @@ def equipment_fits_the_supply(c: Checked) -> Iterator[Problem]:
             yield c.places.problem((*loc, "model"), found, allowed)
 
 
-def _lines(c: Checked, loc: Loc, conductors: Iterable[str]) -> Iterator[Problem]:
+def _lines(c: Checked, loc: Loc, conductors: tuple[str, ...]) -> Iterator[Problem]:
     """Lines that the supply does not have."""
+    if _are_there(conductors, c.job.phases):
+        return
     absent = [x for x in conductors if x in LINES and x not in c.job.phases]
-    if absent:
-        has = " ".join(c.job.phases)
-        why = f"but a supply of {c.job.supply.form} has no {' '.join(absent)}"
-        yield c.places.problem(loc, " ".join(conductors), f"its lines are: {has}", why=why)
+    has = " ".join(c.job.phases)
+    why = f"but a supply of {c.job.supply.form} has no {' '.join(absent)}"
+    yield c.places.problem(loc, " ".join(conductors), f"its lines are: {has}", why=why)
+
+
+@functools.lru_cache(maxsize=MOST_KEPT)
+def _are_there(conductors: tuple[str, ...], phases: tuple[str, ...]) -> bool:
+    return all(x in phases for x in conductors if x in LINES)
 
 
 def lines_are_those_of_the_supply(c: Checked) -> Iterator[Problem]:
@@ -77,20 +83,36 @@ def lines_are_those_of_the_supply(c: Checked) -> Iterator[Problem]:
         switch = stated(board, "main_switch")
         if switch and switch.has("poles"):
             yield from _lines(c, ("boards", name, "main switch", "poles"), switch.poles)
+    phases = c.job.phases
     for name, circuit in c.job.circuits.items():
-        at: Loc = ("circuits", name)
-        lines, cores = stated(circuit, "lines"), stated(circuit, "cores")
-        yield from _lines(c, (*at, "lines"), lines or ())
-        yield from _lines(c, (*at, "cores"), cores or ())
-        if lines and cores and not set(lines) <= set(cores):
-            allowed = f"the circuit is on {' '.join(lines)}, so its cable has that core"
-            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
-        elif cores and "PEN" not in cores and len({*cores} - {"PE"}) == 1:
-            allowed = "a current needs two live cores, such as L1 N or L1 L2"
-            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
-        if "PEN" in (cores or ()):
-            allowed = "a final circuit has N and PE, each of its own"
-            yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+        lines, cores = stated(circuit, "lines") or (), stated(circuit, "cores") or ()
+        if not _agree(lines, cores, phases):
+            yield from _of_circuit(c, ("circuits", name), lines, cores)
+
+
+@functools.lru_cache(maxsize=MOST_KEPT)
+def _agree(lines: tuple[str, ...], cores: tuple[str, ...], phases: tuple[str, ...]) -> bool:
+    """Whether nothing is wrong with lines and cores of a circuit; () where they are gaps."""
+    if not (_are_there(lines, phases) and _are_there(cores, phases)) or "PEN" in cores:
+        return False
+    return not cores or ({*lines} <= {*cores} and len({*cores} - {"PE"}) != 1)
+
+
+def _of_circuit(
+    c: Checked, at: Loc, lines: tuple[str, ...], cores: tuple[str, ...]
+) -> Iterator[Problem]:
+    """Lines and cores of a circuit that do not agree."""
+    yield from _lines(c, (*at, "lines"), lines)
+    yield from _lines(c, (*at, "cores"), cores)
+    if lines and cores and not set(lines) <= set(cores):
+        allowed = f"the circuit is on {' '.join(lines)}, so its cable has that core"
+        yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+    elif cores and "PEN" not in cores and len({*cores} - {"PE"}) == 1:
+        allowed = "a current needs two live cores, such as L1 N or L1 L2"
+        yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
+    if "PEN" in cores:
+        allowed = "a final circuit has N and PE, each of its own"
+        yield c.places.problem((*at, "cores"), " ".join(cores), allowed)
 
 
 def a_pen_ends_where_it_splits(c: Checked) -> Iterator[Problem]:
@@ -105,7 +127,7 @@ def a_pen_ends_where_it_splits(c: Checked) -> Iterator[Problem]:
             yield c.places.problem(loc, split, allowed)
             return
         yield from c.refer(loc, split, places, "place at which a PEN can split")
-    upstream = reached(ways_of(job), [SUPPLY], stop=split or "")
+    upstream = reached(c.ways, [SUPPLY], stop=split or "")
     for name, cable in job.cables.items():
         at: Loc = ("cables", name, "cores")
         cores = " ".join(cable.cores)
@@ -130,9 +152,8 @@ def _before(cable: Cable, upstream: set[str], split: str | None) -> bool:
 
 def live_conductors_close_no_ring(c: Checked) -> Iterator[Problem]:
     """An undeclared ring of live conductors carries current that no rule looks for."""
-    known = [
-        w for w in ways_of(c.job) if set(w.ends) <= {*map(bar, c.ends)} and len({*w.ends}) == 2
-    ]
+    bars = {*map(bar, c.ends)}
+    known = [w for w in c.ways if bars.issuperset(w.ends) and w.ends[0] != w.ends[1]]
     for names in live_rings(known, (*c.job.phases, "N")):
         allowed = (
             f"the live conductors of {', '.join(names)} close a ring; "

@@ -17,6 +17,7 @@ from islewright.job.plan import Inner, Order, Plan, plan_of
 
 Raw = dict[str, Any]
 
+_new = object.__new__
 _set_held = BaseModel.__dict__["__dict__"].__set__
 _set_stated = BaseModel.__dict__["__pydantic_fields_set__"].__set__
 _set_extra = BaseModel.__dict__["__pydantic_extra__"].__set__
@@ -60,7 +61,7 @@ def _make(plan: Plan, raw: Any, path: str, weighed: list[Part]) -> Part:
             del held[name]
         stated.difference_update(unknown)
         held["_unknown"] = plan.unknown(keys, unknown)
-    part = plan.part.__new__(plan.part)
+    part = _new(plan.part)
     _set_held(part, held)
     _set_stated(part, stated)
     _set_extra(part, None)

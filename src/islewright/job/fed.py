@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from islewright.job.checked import Checked, stated
 from islewright.job.equipment import Inverter
 from islewright.job.problem import Problem
-from islewright.job.ways import INVERTER, SUPPLY, Way, bar, reached, ways_of
+from islewright.job.ways import INVERTER, SUPPLY, Way, bar, reached
 
 _ON_EVERY_LINE = ("three-phase with neutral", "single units per phase", "split phase")
 
@@ -19,9 +19,8 @@ def every_board_is_fed(c: Checked) -> Iterator[Problem]:
     """A cable reaches each board, from the supply or the inverter."""
     if not _cables_are_whole(c):
         return
-    fed = reached(ways_of(c.job), [SUPPLY, INVERTER])
     for name in c.boards:
-        if name not in fed:
+        if name not in c.fed:
             allowed = "no cable leads here from the supply or the inverter"
             yield c.places.problem(("boards", name), name, allowed, at_key=True)
 
@@ -30,13 +29,16 @@ def circuits_are_on_lines_that_reach_their_board(c: Checked) -> Iterator[Problem
     """A line of a circuit comes to its board through cables that have it."""
     if not _cables_are_whole(c):
         return
-    ways, phases = ways_of(c.job), c.job.phases
-    fed = reached(ways, [SUPPLY, INVERTER])
-    on_line = {line: _reached_by(ways, line) for line in phases}
+    phases = c.job.phases
+    on_line = {line: _reached_by(c.ways, line) for line in phases}
+    right: set[tuple[tuple[str, ...], str]] = set()
     for name, circuit in c.job.circuits.items():
         lines = stated(circuit, "lines") or ()
+        if (lines, circuit.board) in right:
+            continue
         absent = [x for x in lines if x in phases and circuit.board not in on_line[x]]
-        if circuit.board not in fed or not absent:
+        if circuit.board not in c.fed or not absent:
+            right.add((lines, circuit.board))
             continue  # a board that nothing feeds is told already
         has = " ".join(x for x in phases if circuit.board in on_line[x]) or "none"
         why = f"but no cable brings {' '.join(absent)} to {circuit.board}"

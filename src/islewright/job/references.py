@@ -42,11 +42,13 @@ def cables_end_somewhere(c: Checked) -> Iterator[Problem]:
 
 def circuits_have_a_board(c: Checked) -> Iterator[Problem]:
     """A circuit's board, RCD, and the circuit or bar of its neutral are there."""
+    rcds = {board: c.places.rcds_of(board) for board in c.boards}
     for name, circuit in c.job.circuits.items():
         at: Loc = ("circuits", name)
-        yield from c.refer((*at, "board"), circuit.board, c.boards, "board of this job")
-        rcds = c.places.rcds_of(circuit.board) if circuit.board in c.boards else []
-        if circuit.board in c.boards:
+        behind, own = stated(circuit, "behind"), rcds.get(circuit.board)
+        if own is None:
+            yield from c.refer((*at, "board"), circuit.board, c.boards, "board of this job")
+        elif behind is not None and behind not in own:
             yield from _behind(c, at, circuit, circuit.board)
         partner = stated(circuit, "neutral_with")
         if partner is not None:
@@ -54,7 +56,7 @@ def circuits_have_a_board(c: Checked) -> Iterator[Problem]:
             yield from c.refer((*at, "neutral with"), partner, others, "other circuit")
         neutral_at = stated(circuit, "neutral_at")
         if neutral_at is not None:
-            bars = [*c.boards, *rcds]
+            bars = [*c.boards, *(own or ())]
             yield from c.refer((*at, "neutral at"), neutral_at, bars, "board or RCD of its board")
 
 

@@ -5,6 +5,7 @@ A job file may come from a stranger, so nothing outside its own folder is read.
 
 from __future__ import annotations
 
+import stat
 from collections.abc import Iterator
 from pathlib import Path, PurePath
 
@@ -41,9 +42,19 @@ def stays_inside(folder: Path, name: str) -> bool:
     pure = PurePath(name)
     if pure.is_absolute() or ".." in pure.parts or not name.isprintable():
         return False
+    if len(pure.parts) == 1 and _is_no_link(folder / pure):
+        return True  # in the folder itself
     try:
         return (folder / pure).resolve().is_relative_to(folder.resolve())
     except (OSError, RuntimeError):  # such as a link to itself
+        return False
+
+
+def _is_no_link(path: Path) -> bool:
+    """Whether a file is there, and is one by itself."""
+    try:
+        return stat.S_ISREG(path.lstat().st_mode)
+    except OSError:
         return False
 
 

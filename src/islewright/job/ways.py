@@ -95,21 +95,31 @@ def live_rings(ways: Iterable[Way], conductors: Iterable[str]) -> Iterator[tuple
     for conductor in conductors:
         wanted = {conductor, "PEN"} if conductor == "N" else {conductor}
         tree: list[Way] = []
+        beside: dict[str, str] = {}  # of each place one that hangs together with it
         for way in listed:
             if wanted.isdisjoint(way.cores):
                 continue
-            back = _between(tree, *way.ends)
-            if back is None:
+            one, other = (_last(beside, end) for end in way.ends)
+            if one != other:
+                beside[one] = other
                 tree.append(way)
                 continue
+            back = _between(tree, *way.ends)
             names = (*(w.name for w in back if w.name), *([way.name] if way.name else []))
             if frozenset(names) not in told:
                 told.add(frozenset(names))
                 yield names
 
 
-def _between(tree: list[Way], start: str, end: str) -> list[Way] | None:
-    """The ways that lead from one place to another, None where none do."""
+def _last(beside: dict[str, str], place: str) -> str:
+    """Where a walk from a place through those beside it ends: once for all that hang together."""
+    while place in beside:
+        place = beside[place]
+    return place
+
+
+def _between(tree: list[Way], start: str, end: str) -> list[Way]:
+    """The ways that lead from one place to another, which hang together."""
     came: dict[str, Way | None] = {start: None}
     ahead = deque([start])
     while ahead:
@@ -122,8 +132,6 @@ def _between(tree: list[Way], start: str, end: str) -> list[Way] | None:
                 if other not in came:
                     came[other] = way
                     ahead.append(other)
-    if end not in came:
-        return None
     path: list[Way] = []
     place = end
     while (step := came[place]) is not None:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from islewright.job import Job, read_job
-from islewright.job.once import _KEPT, forget, once_a_job, once_a_part
+from islewright.job.once import _JOBS, _KEPT, forget, once_a_job, once_a_part
 
 COTTAGE = Path(__file__).parents[2] / "examples" / "cottage" / "cottage.yaml"
 
@@ -39,15 +39,21 @@ def test_the_same_question_of_the_same_job_is_worked_out_once(count, asked):
     assert [word for _, word in asked] == ["ab", "abc", "ab"]
 
 
-def test_nothing_is_kept_of_a_job_that_is_gone(count):
-    """An answer goes with its job."""
-    job = read_job(COTTAGE)
-    count(job, "ab")
-    assert len(_KEPT[-1]) == 1
-    del job
+def test_nothing_is_kept_of_a_job_that_is_gone():
+    """An answer goes with its job, whichever function gave it; those of other jobs stay."""
+    letters = once_a_job(lambda _job, word: len(word))
+    board = once_a_part(lambda _job, circuit: circuit.board)
+    job, other = read_job(COTTAGE), read_job(COTTAGE)
+    for each in (job, other):
+        letters(each, "ab")
+        board(each, next(iter(each.circuits.values())))
+    gone, stays = id(job), id(other)
+    assert [set(kept) for kept in _KEPT[-2:]] == [{gone, stays}] * 2
+    del job, each
     gc.collect()
 
-    assert not any(held[0]() is None for kept in _KEPT for held in kept.values())
+    assert not any(gone in kept for kept in (_JOBS, *_KEPT))
+    assert all(stays in kept for kept in (_JOBS, *_KEPT[-2:]))
 
 
 def test_a_forgotten_job_is_worked_out_anew(count, asked):

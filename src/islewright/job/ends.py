@@ -117,24 +117,20 @@ def terminals_for(
     -------
     one name where it is clear; none, or several, where somebody must say
     """
-    own = [name for name, group in groups.items() if _is_own(name, group, conductor)]
+    own, rest = [], []
+    for name, group in groups.items():
+        if name == conductor or (group.for_ is not None and conductor in group.for_):
+            own.append(name)
+        elif group.for_ is None and name not in CONDUCTORS and name not in DC_GROUPS:
+            rest.append(name)
     if stated in own or (stated and not own):
         return [stated] if stated in groups else []
-    rest = [name for name, group in groups.items() if _is_open(name, group)]
     for found in (own, rest):
         if len(found) > 1 and port in found:
             return [port]
         if found:
             return found
     return []
-
-
-def _is_own(name: str, group: Terminal, conductor: str) -> bool:
-    return name == conductor or (group.for_ is not None and conductor in group.for_)
-
-
-def _is_open(name: str, group: Terminal) -> bool:
-    return group.for_ is None and name not in CONDUCTORS and name not in DC_GROUPS
 
 
 def dc_terminals_for(

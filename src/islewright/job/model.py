@@ -534,6 +534,7 @@ class Job(Part):
 
     def lines_of(self, circuit: Circuit) -> tuple[str, ...]:
         """Lines of a circuit; on a one-phase supply there is only one."""
-        if self.supply.form == "one phase" and circuit.gap("lines") is not None:
+        stated: tuple[str, ...] | None = circuit.__dict__.get("lines")
+        if stated is None and self.supply.form == "one phase":
             return ("L1",)
-        return circuit.lines
+        return stated or circuit.lines

@@ -20,8 +20,10 @@ A = TypeVar("A", bound=Part)
 
 __all__ = ["forget", "once_a_job", "once_a_part"]
 
-#: what each function has kept: the job by its identity, and its answers
-_KEPT: list[dict[int, tuple[weakref.ref[Job], dict[Any, Any]]]] = []
+#: what each function has kept: its answers by the identity of the job
+_KEPT: list[dict[int, dict[Any, Any]]] = []
+#: jobs of which something is kept, by their identity
+_JOBS: dict[int, weakref.ref[Job]] = {}
 
 
 def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[Job, P], T]:
@@ -29,7 +31,7 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
 
     What it raises is not kept. Its answers are shared, so they must not be changed.
     """
-    kept: dict[int, tuple[weakref.ref[Job], dict[Any, T]]] = {}
+    kept: dict[int, dict[Any, T]] = {}
     _KEPT.append(kept)
 
     @functools.wraps(work)
@@ -37,15 +39,34 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
         if named:
             msg = f"{work.__name__} takes its arguments by position"
             raise TypeError(msg)
-        key = id(job)  # its answers go with the job, so before its number is given again
         try:
-            return kept[key][1][about]
+            return kept[id(job)][about]
         except KeyError:
             pass
-        if key not in kept:
-            kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
-        answers = kept[key][1]
-        answer = answers[about] = work(job, *about, **named)
+        answer = work(job, *about, **named)
+        _answers(kept, job)[about] = answer
+        return answer
+
+    return asked
+
+
+def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
+    """Keep the answers of a function of a job and one of its parts, told apart by identity."""
+    kept: dict[int, dict[Any, Any]] = {}
+    _KEPT.append(kept)
+
+    @functools.wraps(work)
+    def asked(job: Job, part: A) -> T:
+        try:
+            known: T = kept[id(job)][id(part)]
+        except KeyError:
+            pass
+        else:
+            return known
+        answer = work(job, part)
+        answers = _answers(kept, job)
+        answers[id(part)] = answer
+        answers.setdefault("parts", []).append(part)  # holding the part keeps its number taken
         return answer
 
     return asked
@@ -57,22 +78,16 @@ def forget(job: Job) -> None:
         kept.pop(id(job), None)
 
 
-def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
-    """Keep the answers of a function of a job and one of its parts, told apart by identity."""
-    kept: dict[int, tuple[weakref.ref[Job], dict[Any, tuple[A, T]]]] = {}
-    _KEPT.append(kept)
+def _answers(kept: dict[int, dict[Any, T]], job: Job) -> dict[Any, T]:
+    """Answers of a function for a job; they go with it, before its number is given again."""
+    key = id(job)
+    if key not in _JOBS:
+        _JOBS[key] = weakref.ref(job, lambda _: _drop(key))
+    return kept.setdefault(key, {})
 
-    @functools.wraps(work)
-    def asked(job: Job, part: A) -> T:
-        key = id(job)
-        try:
-            return kept[key][1][id(part)][1]
-        except KeyError:
-            pass
-        answer = work(job, part)
-        if key not in kept:
-            kept[key] = (weakref.ref(job, lambda _: kept.pop(key, None)), {})
-        kept[key][1][id(part)] = (part, answer)  # holding the part keeps its number taken
-        return answer
 
-    return asked
+def _drop(key: int) -> None:
+    """Drop what is kept of a job that is gone."""
+    _JOBS.pop(key, None)
+    for kept in _KEPT:
+        kept.pop(key, None)

@@ -120,6 +120,16 @@ def fields_of(part: type[Part]) -> dict[str, Known]:
 
 
 @functools.cache
+def _words_of(part: type[Part], name: str) -> tuple[str, str, str, str]:
+    """Key of a field, and what to ask about it, how, and whom."""
+    info = part.model_fields[name]
+    extra = info.json_schema_extra
+    words = extra if isinstance(extra, dict) else {}
+    ask, how = str(words.get("ask", "")), str(words.get("how", ""))
+    return info.alias or name, ask, how, str(words.get("whom", "the site"))
+
+
+@functools.cache
 def groups_of(part: type[Part]) -> tuple[str, ...]:
     """Names of the fields that hold parts or figures by name."""
     return tuple(known.name for known in fields_of(part).values() if known.named)
@@ -197,26 +207,22 @@ class Part(BaseModel):
 
     def has(self, name: str) -> bool:
         """Whether something is stated there and it is not `none`; never raises."""
-        if name in self.__dict__:
-            return self.__dict__[name] is not None
-        return self.gap(name) is None
+        held = self.__dict__
+        if name in held:
+            return held[name] is not None
+        _ = type(self).__pydantic_fields__[name]  # which no misspelt name gets past
+        return False
 
     def figure(self, name: str) -> float | None:
         """A figure, or None where it is a gap or not there; never raises."""
-        value = None if self.gap(name) else self.__dict__[name]
+        held = self.__dict__
+        value = held[name] if name in held else self.gap(name)
         return float(value) if isinstance(value, float) else None
 
     def question(self, name: str) -> Question:
         """What to ask about this field."""
-        info = type(self).model_fields[name]
-        extra = info.json_schema_extra
-        words = extra if isinstance(extra, dict) else {}
-        return Question(
-            field=f"{self._path}.{info.alias or name}".lstrip("."),
-            ask=str(words.get("ask", "")),
-            how=str(words.get("how", "")),
-            whom=str(words.get("whom", "the site")),
-        )
+        key, ask, how, whom = _words_of(type(self), name)
+        return Question(field=f"{self._path}.{key}".lstrip("."), ask=ask, how=how, whom=whom)
 
     @property
     def path(self) -> str:

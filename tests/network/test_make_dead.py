@@ -5,7 +5,13 @@ from pathlib import Path
 import pytest
 
 from islewright import read_job, study
-from islewright.network.make_dead import DC_SIDE, DC_SOURCES, steps_to_dead, supply_isolators
+from islewright.network.make_dead import (
+    DC_SIDE,
+    DC_SOURCES,
+    GENERATOR,
+    steps_to_dead,
+    supply_isolators,
+)
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSES = ("cottage", "farmhouse", "terrace")
@@ -69,3 +75,38 @@ def test_a_battery_that_is_not_stated_to_isolate_leaves_its_side_alive(tmp_path)
 
     assert steps[-1].left[DC_SIDE] == "treat"
     assert any("not stated to isolate" in step.remark for step in steps)
+
+
+@pytest.mark.parametrize(("pins", "left"), [("dead", "dead"), ("can be live", "alive")])
+def test_an_inlet_is_dead_without_its_plug_unless_the_house_can_feed_its_pins(tmp_path, pins, left):
+    """Pulled before the supply is opened, live pins would still hang on the living board."""
+    folder = ROOT / "examples" / "cabin"
+    text = (folder / "cabin.yaml").read_text("utf-8")
+    changed = text.replace("pins without plug: dead", f"pins without plug: {pins}")
+    (tmp_path / "equipment.yaml").write_text(
+        (folder / "equipment.yaml").read_text("utf-8"), "utf-8"
+    )
+    (tmp_path / "cabin.yaml").write_text(changed, "utf-8")
+    of = study(read_job(tmp_path / "cabin.yaml"))
+    steps = steps_to_dead(of.job, of.net)
+    (unplugged,) = [step for step in steps if step.does == "unplug"]
+
+    assert steps[0].left[GENERATOR] == "treat"
+    assert unplugged.left[GENERATOR] == left
+    assert steps[-1].left[GENERATOR] == "dead"
+
+
+def test_a_generator_that_nobody_asked_about_counts_as_there(tmp_path):
+    """Left out is not none: the sheet has it looked for."""
+    folder = ROOT / "examples" / "cottage"
+    lines = (folder / "cottage.yaml").read_text("utf-8").splitlines(keepends=True)
+    kept = "".join(line for line in lines if not line.startswith("generator inlet"))
+    (tmp_path / "equipment.yaml").write_text(
+        (folder / "equipment.yaml").read_text("utf-8"), "utf-8"
+    )
+    (tmp_path / "cottage.yaml").write_text(kept, "utf-8")
+    of = study(read_job(tmp_path / "cottage.yaml"))
+    steps = steps_to_dead(of.job, of.net)
+    (asked,) = [step for step in steps if step.does == "unplug"]
+
+    assert asked.remark == "whether there is one is not known"

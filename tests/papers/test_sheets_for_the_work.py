@@ -6,7 +6,15 @@ from pathlib import Path
 import pytest
 
 from islewright import read_job, study
-from islewright.papers import by_hand, equipment, facts, letters_to_send, making_dead, settings
+from islewright.papers import (
+    by_hand,
+    equipment,
+    facts,
+    letters_to_send,
+    making_dead,
+    proving,
+    settings,
+)
 
 HOUSES = ("cottage", "farmhouse", "terrace")
 
@@ -26,14 +34,62 @@ def test_every_source_of_the_house_is_named(studied):
 
 
 def test_every_board_and_terminal_has_a_row_to_write_readings_in(studied):
-    """Each pair of conductors has a box at each a.c. point; the d.c. side has its own."""
-    told = making_dead.making_dead(studied)
-    places = " ".join(point["place"] for point in told["points"])
+    """Each board and each side of switch and inverter is a point at which dead is proved."""
+    alternating, direct = making_dead.making_dead(studied)["readings"]
+    places = " ".join(point["place"] for point in alternating["points"])
 
     assert [board for board in studied.job.boards if board not in places] == []
-    assert all(len(point["cells"]) == len(told["heads"]) for point in told["points"])
-    assert told["points"][-1]["cells"].count("V") == 1
-    assert told["points"][0]["cells"].count("V") == len(told["heads"]) - 1
+    assert places.count("islanding switch") == 2
+    assert "inverter, a.c. terminals" in places
+    assert direct["points"][0]["place"] == "inverter, battery terminals"
+
+
+def test_a_direct_current_source_is_read_pole_to_pole_and_each_pole_to_earth():
+    """A string that has lost one pole still stands against earth with the other."""
+    of = study(read_job("examples/farmhouse/farmhouse.yaml"))
+    _alternating, direct = making_dead.making_dead(of)["readings"]
+
+    assert direct["heads"] == ["+ to −", "+ to PE", "− to PE"]
+    assert [p["place"] for p in direct["points"]] == [
+        "inverter, battery terminals",
+        "inverter, PV terminals, each string",
+    ]
+    assert all("capacitors" in point["whence"] for point in direct["points"])
+
+
+def test_a_tester_is_asked_for_that_bears_the_highest_voltage_of_the_direct_current_side():
+    """The strings of the farmhouse reach 620 V, the cottage has a battery of 51 V alone."""
+    told = {
+        name: making_dead.making_dead(study(read_job(f"examples/{name}/{name}.yaml")))["tester"]
+        for name in ("farmhouse", "cottage")
+    }
+
+    assert told["farmhouse"] == "made for d.c. up to 620 V"
+    assert told["cottage"] == "made for d.c. up to 51 V"
+
+
+def test_a_generator_is_a_source_and_is_unplugged_before_the_supply_is_opened():
+    """The cabin has an inlet: it is named, stopped, locked out, and its pins are read."""
+    told = making_dead.making_dead(study(read_job("examples/cabin/cabin.yaml")))
+    orders = [step["order"] for step in told["steps"]]
+    unplugged = orders.index("Stop the generator. Pull its plug. Lock, tag.")
+    (source,) = [s for s in told["sources"] if s["name"] == "generator"]
+    points = {p["place"]: p["whence"] for p in told["readings"][0]["points"]}
+
+    assert source["at"] == "portable, feeds backed-up board"
+    assert told["count"] == "Five things"
+    assert "generator inlet" in told["places"]
+    assert unplugged < next(n for n, order in enumerate(orders) if "main switch" in order)
+    assert "generator inlet, pins or terminals" in points
+    assert all("generator" in whence for whence in points.values())
+    assert "Somebody may start the generator." in [c["danger"] for c in told["cautions"]]
+
+
+def test_the_inverter_runs_on_what_is_there(studied):
+    """A house without PV has no inverter that runs on it."""
+    (inverter,) = [s for s in making_dead.sources(studied.job) if s["name"] == "inverter"]
+
+    assert ("PV" in inverter["when"]) is studied.job.placement.has("pv")
 
 
 @pytest.mark.parametrize(
@@ -43,7 +99,7 @@ def test_every_board_and_terminal_has_a_row_to_write_readings_in(studied):
 def test_dead_is_proved_between_every_two_conductors(house, conductors):
     """A three-phase point has ten readings: one line to earth does not stand for the others."""
     job = read_job(f"examples/{house}/{house}.yaml")
-    asked = {frozenset(pair.split("-")) for pair in making_dead.pairs(job)[:-1]}
+    asked = {frozenset(pair.split("-")) for pair in proving.pairs(job)}
 
     assert asked == {frozenset(pair) for pair in itertools.combinations(conductors, 2)}
 
@@ -69,7 +125,7 @@ def test_the_wait_before_touching_is_the_makers(studied):
     told = making_dead.making_dead(studied)
     minutes = f"{studied.job.inverter.discharge_s / 60:.0f} min"
 
-    assert told["sources"][-1]["when"] == f"{minutes} after it is cut off"
+    assert told["sources"][-1]["when"] == f"for {minutes} after it is cut off"
     assert f"Wait {minutes}: " in " ".join(step["order"] for step in told["steps"])
 
 

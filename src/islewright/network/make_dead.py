@@ -20,6 +20,8 @@ from islewright.network.way import NOT_KNOWN, told_device
 ALIVE, EMPTYING, DEAD = "alive", "treat", "dead"
 #: places on the d.c. side, which the network does not hold
 DC_SIDE, DC_SOURCES = "inverter, d.c. side", "battery and PV, their own cables"
+#: pins or terminals through which a generator feeds the house
+GENERATOR = "generator inlet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +30,7 @@ class DeadStep:
 
     Attributes
     ----------
-    does : "as found", "stop", "open", "wait" or "prove"
+    does : "as found", "stop", "open", "unplug", "wait" or "prove"
     what : what is stopped or opened, in words
     remark : what the job says against relying on it, in words
     left : place -> "alive", "treat" (as alive: it may hold a charge or start) or "dead"
@@ -56,6 +58,8 @@ class _Walk:
         placed = job.placement
         self.direct = [w for w in ("battery", "pv") if placed.has(w) or placed.gap(w) is not None]
         self.had = bool(self.direct)
+        self.inlet = job.gap("generator") is not None or job.generator is not None
+        self.unplugged = False
 
     def steps(self) -> Iterator[DeadStep]:
         yield self._step("as found", "grid mode, the inverter running")
@@ -66,6 +70,7 @@ class _Walk:
             self.parted = True
             yield self._step("open", what, remark)
         yield from self._direct_current()
+        yield from self._generator()
         for what, group, remark in supply_isolators(self.job):
             self.opened |= {group}
             yield self._step("open", what, remark)
@@ -93,6 +98,20 @@ class _Walk:
                 yield self._step("open", "the battery's switch", self._battery_remark())
             else:
                 yield self._step("open", "the PV array's isolators", self._pv_remark())
+
+    def _generator(self) -> Iterator[DeadStep]:
+        """A generator may be started by whoever finds the house dark."""
+        if not self.inlet:
+            return
+        self.unplugged = True
+        known = self.job.gap("generator") is None
+        remark = "" if known else "whether there is one is not known"
+        yield self._step("unplug" if self._has_a_plug() else "open", "the generator", remark)
+
+    def _has_a_plug(self) -> bool:
+        """Whether it can be pulled; one that is wired in has a breaker to open instead."""
+        inlet = self.job.generator if self.job.gap("generator") is None else None
+        return not (inlet and inlet.has("joined_by") and inlet.joined_by == "fixed wiring")
 
     def _battery_remark(self) -> str:
         if not self.job.placement.has("battery"):
@@ -128,9 +147,22 @@ class _Walk:
         if left[INVERTER] == DEAD and not self.waited:
             left[INVERTER] = EMPTYING
         left[DC_SIDE] = self._dc_side()
+        if self.inlet:
+            left[GENERATOR] = self._at_the_inlet(left)
         if self.had:
             left[DC_SOURCES] = ALIVE
         return left
+
+    def _at_the_inlet(self, left: dict[str, str]) -> str:
+        """Its pins may be fed by the generator, and by the house where nobody rules that out."""
+        if not self.unplugged:
+            return EMPTYING
+        inlet = self.job.generator if self.job.gap("generator") is None else None
+        if inlet is not None and inlet.has("pins") and inlet.pins == "dead":
+            return DEAD
+        known = inlet is not None and inlet.has("feeds")
+        boards = [inlet.feeds] if inlet is not None and known else list(self.job.boards)
+        return ALIVE if ALIVE in map(left.get, boards) else DEAD
 
     def _dc_side(self) -> str:
         if self.direct:

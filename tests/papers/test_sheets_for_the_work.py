@@ -1,19 +1,26 @@
 """Sheets that are taken along: making it dead, settings, letters, arithmetic."""
 
+import datetime
+import io
 import itertools
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from islewright import read_job, study
 from islewright.papers import (
+    asking,
     by_hand,
     equipment,
     facts,
     letters_to_send,
     making_dead,
+    pack,
     proving,
+    reports,
     settings,
+    typeset,
 )
 
 HOUSES = ("cottage", "farmhouse", "terrace")
@@ -129,20 +136,80 @@ def test_the_wait_before_touching_is_the_makers(studied):
     assert f"Wait {minutes}: " in " ".join(step["order"] for step in told["steps"])
 
 
-def test_a_discharge_time_that_is_not_known_is_told_as_that(tmp_path):
-    """The step says whom to ask, leaves room for the figure, and names no time of its own."""
+@pytest.fixture
+def uncharged(tmp_path):
+    """The cottage, but nobody knows how long its inverter stays charged."""
     folder = Path("examples/cottage")
     for name in ("cottage.yaml", "equipment.yaml"):
         lines = (folder / name).read_text(encoding="utf-8").splitlines(keepends=True)
         kept = "".join(line for line in lines if "discharge time" not in line)
         (tmp_path / name).write_text(kept, encoding="utf-8")
-    told = making_dead.making_dead(study(read_job(tmp_path / "cottage.yaml")))
+    return study(read_job(tmp_path / "cottage.yaml"))
+
+
+def test_a_discharge_time_that_is_not_known_is_told_as_that(uncharged):
+    """The step says whom to ask, leaves room for the figure, and names no time of its own."""
+    told = making_dead.making_dead(uncharged)
     (wait,) = [step["order"] for step in told["steps"] if step["order"].startswith("Wait")]
 
     assert told["sources"][-1]["when"] == "discharge time not known"
     assert "discharge time is not known" in wait
     assert "ask the maker" in wait
     assert not any(letter.isdigit() for letter in wait)
+
+
+def test_what_only_a_sheet_needs_is_an_open_question_and_goes_to_the_maker(uncharged):
+    """No finding waits for the discharge time, but whoever opens the inverter does."""
+    (group,) = asking.open_questions(uncharged)
+    (letter,) = letters_to_send.letters(uncharged)
+    (row,) = group["rows"]
+
+    assert uncharged.questions == ()
+    assert group["head"] == "To ask the makers"
+    assert (row["count"], row["where"]) == ("–", "Inverter")
+    assert "still be charged" in row["ask"]
+    assert letter["to"] == "the maker of the inverter"
+    assert [r["ask"] for r in letter["rows"]] == [row["ask"]]
+
+
+def test_a_house_of_which_all_is_known_has_no_page_of_open_questions():
+    """It says "none" where the sources stand; asked for alone, the page is there."""
+    of = study(read_job("examples/cottage/cottage.yaml"))
+    texts = {
+        sections: " ".join(_words_of(of, sections))
+        for sections in (("questions", "sources"), ("questions",))
+    }
+
+    assert "Open questions None." in texts["questions", "sources"]
+    assert "The number says how many findings" not in texts["questions", "sources"]
+    assert "The number says how many findings" in texts["questions",]
+
+
+def _words_of(of, sections):
+    content = pack.pages(of, sections=sections)
+    date = datetime.date.fromisoformat(of.job.head.date)
+    reader = pypdf.PdfReader(io.BytesIO(typeset.set_pdf(content, date)))
+    return [" ".join(page.extract_text().split()) for page in reader.pages]
+
+
+def test_a_question_on_the_whole_house_says_which_place_it_means():
+    """Two circuits leave the lowest voltage undecided; each question names its own."""
+    of = study(read_job("examples/farmhouse/farmhouse.yaml"))
+    (report,) = [r for r in reports.gather(of.findings) if r.rule == "voltage.at-load"]
+    asked = [question["ask"] for question in reports.told(of.job, report)["questions"]]
+
+    assert asked == [
+        "15 barn lights: How long is the cable?",
+        "18 well house heater: What power does it draw?",
+    ]
+
+
+def test_a_question_to_a_maker_says_whose_it_is():
+    """The terrace asks how fast the inverter's voltage falls."""
+    of = study(read_job("examples/terrace/terrace.yaml"))
+    asked = [q for f in of.findings for q in f.questions if q.whom == "the maker"]
+
+    assert {asking.lead(of.job, q) for q in asked} == {"Ask the maker of the inverter"}
 
 
 def test_settings_come_from_the_job_and_say_what_they_rest_on():

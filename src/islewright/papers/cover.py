@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from islewright import drawing
 from islewright.findings import Finding, Status
 from islewright.papers import isolating, place
-from islewright.papers.asking import SITE, lead
+from islewright.papers.asking import SITE, about, lead
 from islewright.papers.reports import Report, value_against_limit
 from islewright.papers.say import capital, counted, listed, number, sentence
 from islewright.papers.states import governing
@@ -16,6 +16,7 @@ from islewright.papers.symbols import runs
 from islewright.papers.verdict import ORDER, verdict
 
 if TYPE_CHECKING:
+    from islewright.job.model import Job
     from islewright.rules.study import Study
 
 #: more than these would be a second list of findings
@@ -92,21 +93,21 @@ def _order(study: Study, group: list[Report], places: tuple[str, ...]) -> dict[s
     why = f"{capital(modes)}, {finding.status.value}{': ' + figures if figures else ''}."
     return {
         "where": where,
-        "do": runs(_what_to_do(finding)),
+        "do": runs(_what_to_do(study.job, finding)),
         "why": f"{why} {_demands(group[0])}",
         "label": group[0].label,
     }
 
 
-def _what_to_do(finding: Finding) -> str:
+def _what_to_do(job: Job, finding: Finding) -> str:
     """An order: the first remedy, whom to ask, or that no remedy is known."""
     if finding.remedies:
         return sentence(finding.remedies[0])
     if finding.questions:
         question = finding.questions[0]
-        if question.whom == SITE and question.how:
-            return f"{sentence(question.how)} {sentence(question.ask)}"
-        return f"{sentence(lead(question))} {sentence(question.ask)}"
+        asked = sentence(about(job, question, told=[finding.place]))
+        begin = question.how if question.whom == SITE and question.how else lead(job, question)
+        return f"{sentence(begin)} {asked}"
     if finding.status is Status.NEAR:
         return "Measure, or leave more room."
     return "Change the design: this program knows no remedy."

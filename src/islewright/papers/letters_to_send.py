@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from islewright.papers import place
-from islewright.papers.asking import MAKER, rows_of
-from islewright.papers.say import counted, sentence, stated
+from islewright.papers.asking import MAKER, asked, models, rows_of
+from islewright.papers.say import counted, listed, stated
 
 if TYPE_CHECKING:
     from islewright.job.questions import RankedQuestion
@@ -17,47 +17,46 @@ OPERATOR, CUSTOMER = "the operator", "the customer"
 
 def letters(study: Study) -> list[dict[str, Any]]:
     """One letter for each whom something is asked; makers by the equipment they make."""
-    asked: dict[str, list[RankedQuestion]] = {}
-    for ranked in study.questions:
-        asked.setdefault(ranked.question.whom, []).append(ranked)
-    found = _to_makers(study, asked.get(MAKER, []))
-    if OPERATOR in asked:
-        found.append(_to_the_operator(study, asked[OPERATOR]))
-    if CUSTOMER in asked:
-        found.append(_to_the_customer(study, asked[CUSTOMER]))
+    by_whom: dict[str, list[RankedQuestion]] = {}
+    for ranked in asked(study):
+        by_whom.setdefault(ranked.question.whom, []).append(ranked)
+    found = _to_makers(study, by_whom.get(MAKER, []))
+    if OPERATOR in by_whom:
+        found.append(_to_the_operator(study, by_whom[OPERATOR]))
+    if CUSTOMER in by_whom:
+        found.append(_to_the_customer(study, by_whom[CUSTOMER]))
     return found
 
 
-def _to_makers(study: Study, asked: list[RankedQuestion]) -> list[dict[str, Any]]:
-    models = _models(study)
+def _to_makers(study: Study, questions: list[RankedQuestion]) -> list[dict[str, Any]]:
+    placed = models(study.job)
     groups: dict[str, list[RankedQuestion]] = {}
-    for ranked in asked:
+    for ranked in questions:
         field = ranked.question.field
-        own = (model for _what, model in models if field.startswith(f"{model}."))
+        own = (model for _what, model in placed if field.startswith(f"{model}."))
         groups.setdefault(next(own, ""), []).append(ranked)
-    return [_to_a_maker(study, models, model, group) for model, group in groups.items()]
+    return [_to_a_maker(study, model, group) for model, group in groups.items()]
 
 
-def _to_a_maker(
-    study: Study, models: list[tuple[str, str]], model: str, asked: list[RankedQuestion]
-) -> dict[str, Any]:
-    about = [(what, name) for what, name in models if model in ("", name)]
-    rows = _rows(study, asked, model)
+def _to_a_maker(study: Study, model: str, questions: list[RankedQuestion]) -> dict[str, Any]:
+    about = [(what, name) for what, name in models(study.job) if model in ("", name)]
+    rows = _rows(study, questions, model)
+    one = len(rows) == 1
     return {
         "title": "Questions to the maker",
-        "to": f"the maker of: {', '.join(name for _what, name in about)}",
+        "to": f"the maker of the {listed(what for what, _name in about)}",
         "about": [{"key": what, "text": name} for what, name in about],
         "opening": "We plan a house with backup power. Your equipment works there beside the "
         "public supply and, in an outage, in an island. "
-        + sentence(f"your sheet does not state {counted(len(rows), 'figure')} that we need")
-        + " Please state each, or say that it cannot be stated. Without it the equipment cannot "
-        "be used here.",
+        f"Your sheet leaves {counted(len(rows), 'question')} open. Please answer "
+        f"{'it' if one else 'each'}, or say that it cannot be answered. Without the "
+        f"{'answer' if one else 'answers'} the equipment cannot be used here.",
         "rows": rows,
         "answered": ["Stated by, for the maker", "Document and edition", "Date"],
     }
 
 
-def _to_the_operator(study: Study, asked: list[RankedQuestion]) -> dict[str, Any]:
+def _to_the_operator(study: Study, questions: list[RankedQuestion]) -> dict[str, Any]:
     job = study.job
     fuse = stated(lambda: job.supply.main_fuse.name)
     power = stated(lambda: job.inverter.rated_va, "VA")
@@ -70,44 +69,30 @@ def _to_the_operator(study: Study, asked: list[RankedQuestion]) -> dict[str, Any
         ],
         "opening": "We plan backup power in the house named above. In an outage it works as an "
         "island, parted from your network by the switch. Please answer in writing.",
-        "rows": _rows(study, asked),
+        "rows": _rows(study, questions),
         "answered": ["Stated by, for the operator", "Reference", "Date"],
     }
 
 
-def _to_the_customer(study: Study, asked: list[RankedQuestion]) -> dict[str, Any]:
+def _to_the_customer(study: Study, questions: list[RankedQuestion]) -> dict[str, Any]:
     return {
         "title": "Questions to the customer",
         "to": "the customer",
         "about": [],
         "opening": "To go on planning the backup power of your house, we need to know:",
-        "rows": _rows(study, asked),
+        "rows": _rows(study, questions),
         "answered": ["Name", "Signature", "Date"],
     }
 
 
-def _rows(study: Study, asked: list[RankedQuestion], model: str = "") -> list[dict[str, str]]:
+def _rows(study: Study, questions: list[RankedQuestion], model: str = "") -> list[dict[str, str]]:
     """Questions with their place in words; who reads a letter knows no job file."""
     return [
         {
             "ask": row["ask"],
-            "where": row["where"],
+            "where": "" if model else row["where"],
             "how": "" if model else row["how"],
             "field": row["field"].removeprefix(f"{model}.") if model else "",
         }
-        for row in rows_of(study, asked)
+        for row in rows_of(study, questions)
     ]
-
-
-def _models(study: Study) -> list[tuple[str, str]]:
-    """What is placed in the house, by name; a gap is left out."""
-    placed = study.job.placement
-    models = [
-        ("islanding switch", placed.islanding_switch.model),
-        ("inverter", placed.inverter.model),
-    ]
-    if placed.has("battery") and placed.battery is not None:
-        models.append(("battery", placed.battery.model))
-    if placed.has("pv") and placed.pv is not None:
-        models.append(("PV array", placed.pv.model))
-    return models

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from islewright.papers.asking import lead
+from islewright.papers.asking import about, lead
 from islewright.papers.place import circuit_numbers, short_place
-from islewright.papers.say import capital, counted, listed, number
+from islewright.papers.say import listed, number
 from islewright.units import show
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def opens_first(study: Study) -> dict[str, Any]:
             dict.fromkeys(show(r.allowed_s, "s") for r in study.race if math.isfinite(r.allowed_s)),
             "or",
         ),
-        "read": untold(study.race_missing) or sentences(study.race),
+        "read": untold(study.job, study.race_missing) or sentences(study.race),
         "zones": [_zone(study.job, row) for row in study.zones],
     }
 
@@ -100,11 +100,11 @@ def _bar(bar: RaceBar) -> dict[str, Any]:
     }
 
 
-def untold(missing: Sequence[Question]) -> list[str]:
+def untold(job: Job, missing: Sequence[Question]) -> list[str]:
     """Why no fault of the island can be followed, and whom to ask; nothing where it can."""
     if not missing:
         return []
-    asked = [f"{lead(question)}: {question.ask}" for question in missing]
+    asked = [f"{lead(job, question)}. {about(job, question)}" for question in missing]
     return ["What opens first cannot be told: a figure is missing that every fault hangs on.",
             *asked]  # fmt: skip
 
@@ -117,10 +117,9 @@ def sentences(race: Sequence[RaceRow]) -> list[str]:
     said.append(_undecided_races(race))
     late = [row.place for row in race if not _surely_in_time(row)]
     if late:
-        count = f"{counted(len(late), 'fault')} of {number(len(race))}"
         said.append(
-            f"At {count} nothing is sure to end it within the time allowed: {_some(late)}. "
-            "The findings say what protects there instead, or that nothing does."
+            f"At {_out_of(late, race)} nothing is sure to end it within the time allowed: "
+            f"{_some(late)}. The findings say what protects there instead, or that nothing does."
         )
     return [text for text in said if text]
 
@@ -141,15 +140,22 @@ def _won_by(race: Sequence[RaceRow], role: str, words: str) -> str:
     if not won:
         return ""
     be = "is" if len(won) == 1 else "are"
-    return capital(f"{counted(len(won), 'fault')} of {number(len(race))} {be} ended {words}.")
+    return f"{_out_of(won, race)} {be} ended {words}."
 
 
 def _undecided_races(race: Sequence[RaceRow]) -> str:
     rows = [row for row in race if all(RANKS[bar.rank] != "first" for bar in row.bars)]
     if not rows:
         return ""
-    count = capital(f"{counted(len(rows), 'fault')} of {number(len(race))}")
-    return f"{count} may be ended by more than one; the last column says what each leaves alive."
+    return (
+        f"{_out_of(rows, race)} may be ended by more than one; the last column says what each "
+        "leaves alive."
+    )
+
+
+def _out_of(some: Sequence[Any], race: Sequence[RaceRow]) -> str:
+    """How many of all, in figures, so that the sentences can be held against each other."""
+    return f"{len(some)} of {len(race)} {'fault' if len(race) == 1 else 'faults'}"
 
 
 def _surely_in_time(row: RaceRow) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.findings import Finding, Status
 from islewright.papers import place
-from islewright.papers.asking import lead
+from islewright.papers.asking import about, lead
 from islewright.papers.say import listed, sentence
 from islewright.papers.symbols import arithmetic, runs
 from islewright.units import show_apart
@@ -126,7 +126,7 @@ def told(job: Job, report: Report) -> dict[str, Any]:
         "because": [arithmetic(line) for line in report.because],
         "scale": scale(finding),
         "means": [runs(text) for text in means if text],
-        "questions": _asked(finding),
+        "questions": _asked(job, finding, report.places),
         "remedies": [runs(text) for text in remedies],
     }
 
@@ -137,11 +137,12 @@ def _places(job: Job, places: list[str]) -> list[str]:
     return [place.short_place(job, name) for name in places]
 
 
-def _asked(finding: Finding) -> list[dict[str, str]]:
+def _asked(job: Job, finding: Finding, places: list[str]) -> list[dict[str, str]]:
+    """What is asked and whom; of the house as a whole each question says which place it means."""
     return [
         {
-            "whom": lead(question),
-            "ask": question.ask or f"What is {question.field}?",
+            "whom": lead(job, question),
+            "ask": about(job, question, told=places),
             "how": question.how,
         }
         for question in finding.questions

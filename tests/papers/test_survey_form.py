@@ -11,7 +11,7 @@ from islewright.job.equipment import KINDS
 from islewright.job.model import Job
 from islewright.job.part import Part
 from islewright.job.schema import parts_below
-from islewright.papers import survey_form, write_survey
+from islewright.papers import form_tables, survey_form, write_survey
 from islewright.papers.form_shape import NOT_ASKED
 
 
@@ -102,7 +102,7 @@ def test_no_piece_of_a_table_is_wider_than_the_page():
     for section in survey_form.blank()["sections"]:
         for block in section["blocks"]:
             for piece in block.get("pieces", ()):
-                assert sum(c["wide"] for c in piece["columns"]) <= survey_form.ROOM
+                assert sum(c["wide"] for c in piece["columns"]) <= form_tables.ROOM
 
 
 def test_both_forms_can_be_set(tmp_path):
@@ -130,10 +130,82 @@ def test_a_filled_form_leaves_out_what_there_is_none_of():
 
 
 @pytest.mark.parametrize("name", sorted(path.name for path in Path("examples").iterdir()))
-def test_a_range_is_written_as_in_the_file(name):
-    """Terminals and glands state ranges; no one could read how the program holds them."""
-    told = str(survey_form.filled(study(read_job(f"examples/{name}/{name}.yaml"))))
+def test_ranges_and_words_are_written_as_people_write_them(name):
+    """No one could read how the program holds a range, or an earth as thick as the lines."""
+    form = survey_form.filled(study(read_job(f"examples/{name}/{name}.yaml")))
+    told = str(form)
+    values = {cell["value"] for row in rows_of(form) for cell in row["cells"]}
 
-    assert re.search(r"[0-9]\.\.[0-9.]+ mm", told)
+    assert re.search(r"[0-9] to [0-9.]+ mm", told)
     assert "Span(" not in told
     assert "Takes(" not in told
+    assert "mm2" not in told
+    assert not {value for value in values if value.startswith("-")}
+
+
+def rows_of(form, head=None):
+    """Rows of every table, or of the tables under one head."""
+    for section in form["sections"]:
+        for block in section["blocks"]:
+            if block["kind"] == "table" and head in (None, block["head"]):
+                yield from (row for piece in block["pieces"] for row in piece["rows"])
+
+
+@pytest.fixture(scope="module")
+def farmhouse():
+    return survey_form.filled(study(read_job("examples/farmhouse/farmhouse.yaml")))
+
+
+def test_an_earth_as_thick_as_the_lines_says_so(farmhouse):
+    """The cooker's cable has five equal cores."""
+    cooker = [row for row in rows_of(farmhouse) if row["name"] == "cooker"]
+
+    assert "as line" in {cell["value"] for row in cooker for cell in row["cells"]}
+
+
+def test_what_few_circuits_have_is_a_table_of_these_few(farmhouse):
+    """Rings and charging points stand by themselves, under the numbers of their circuits."""
+    rings = [(row["number"], row["name"]) for row in rows_of(farmhouse, "Ring")]
+
+    assert rings == [("2", "kitchen ring"), ("7", "upstairs ring"), ("31", "living room ring")]
+    assert {row["number"] for row in rows_of(farmhouse, "Charging")} == {"11"}
+    assert [row["number"] for row in rows_of(farmhouse, "Loads")][20:23] == ["21", "21", "22"]
+
+
+def test_what_is_stated_not_to_be_there_is_not_asked_again(farmhouse):
+    """No generator, no bond in the inverter: no empty boxes for either."""
+    heads = [section["head"] for section in farmhouse["sections"]]
+    inverter = next(s for s in farmhouse["sections"] if s["head"] == "Sheet: inverter")
+
+    assert "Generator inlet" not in heads
+    assert {"kind": "none", "head": "Neutral-earth bond"} in inverter["blocks"]
+    assert "Generator inlet" in [s["head"] for s in survey_form.blank()["sections"]]
+
+
+def test_a_default_does_not_answer_what_does_not_arise(farmhouse):
+    """Rotation is a question of three lines, the soil one of buried cables."""
+    by_name = {}
+    for section in farmhouse["sections"]:
+        for block in section["blocks"]:
+            if block["kind"] == "table" and not block["head"]:
+                for piece in block["pieces"]:
+                    for row in piece["rows"]:
+                        cells = zip(piece["columns"], row["cells"], strict=True)
+                        told = by_name.setdefault(row["name"], {})
+                        told |= {column["key"]: cell["value"] for column, cell in cells}
+
+    assert by_name["oven"]["On three lines"] == "–"
+    assert by_name["heat pump"]["On three lines"] == "needs rotation"
+    assert by_name["oven"]["Soil resistivity"] == "–"
+    assert by_name["barn sockets"]["Soil resistivity"] == "2.5"
+
+
+def test_no_head_stands_over_nothing(tmp_path):
+    """A table without a row has no head: no arrester, no head for its overvoltages."""
+    of = study(read_job("examples/cottage/cottage.yaml"))
+    pages = pypdf.PdfReader(write_survey(of, tmp_path / "filled.pdf")).pages
+    text = " ".join(page.extract_text() for page in pages)
+
+    assert list(rows_of(survey_form.filled(of), "Temporary overvoltages")) == []
+    assert "Temporary overvoltages" not in text
+    assert "Surge arrester" not in text

@@ -11,12 +11,14 @@ import typing
 from typing import Any
 
 from islewright.job.gap import Gap
-from islewright.job.kinds import Quantity
+from islewright.job.kinds import AS_LINE, Quantity
 from islewright.job.part import Part
 from islewright.job.write import range_text
 from islewright.papers.say import NONE, NOT_KNOWN
 from islewright.units import UNITS, show
 
+#: how the file says that a protective conductor is as thick as the lines
+AS_LINE_WORD = "as line"
 #: units that a figure may be counted in without one being printed
 _BARE = ("x", "-")
 
@@ -49,8 +51,11 @@ def said(part: Part, name: str) -> str:
     """What is stated at a field: printed with its unit, "none", or "not known"."""
     if part.gap(name) is not None:
         return NOT_KNOWN
+    ranges = range_text(part, name)
+    if ranges is not None:
+        return ranges.replace("..", " to ").replace("mm2", "mm²")
     value = getattr(part, name)
-    return range_text(part, name) or worded(value, unit_of(type(part), name))
+    return AS_LINE_WORD if value == AS_LINE else worded(value, unit_of(type(part), name))
 
 
 def worded(value: Any, unit: str | None) -> str:

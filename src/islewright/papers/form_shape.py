@@ -124,25 +124,12 @@ def parts_of_form(part: type[Part]) -> tuple[Held, ...]:
 
 
 def columns_of(part: type[Part]) -> tuple[Field, ...]:
-    """Columns of a table of such parts: its fields, and those of the parts in it."""
+    """Columns of a table of such parts: their fields; parts in them have tables of their own."""
     found = list(fields_of_form(part))
     for field in tuple(found):
         short = held_by(part.model_fields[field.path[0]].annotation)
         if short is not None:
             found += _beside(field, short)
-    for held in parts_of_form(part):
-        if not held.named:
-            found += [
-                Field(
-                    path=(held.name, *field.path),
-                    key=f"{held.key}: {field.key}",
-                    ask=field.ask,
-                    how=field.how,
-                    unit=field.unit,
-                    options=field.options,
-                )
-                for field in columns_of(held.part)
-            ]
     return tuple(found)
 
 

@@ -6,6 +6,7 @@ Belongs here: wording without a subject of its own. Does not belong here: a page
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Callable, Iterable
 
 from islewright.job.gap import Unknown
@@ -63,7 +64,7 @@ def sentence(text: str) -> str:
 def capital(text: str) -> str:
     """Begin with a capital; quantities such as `c_min` stay as they are."""
     first = text.split(" ", 1)[0].rstrip(",.:;")
-    plain = first.replace("-", "").rstrip("'’").isalpha()
+    plain = re.sub("[-'’]", "", first).isalpha()
     return text[:1].upper() + text[1:] if plain else text
 
 

@@ -38,14 +38,14 @@ def tables_below(
             below = [e for names, part in rows for e in entries(names, part, held)]
             yield table(form, held.key, owner, held.part, below, named=head, numbers=numbers)
             continue
-        inside = [(names, inside(part, held.name)) for names, part in rows]
+        lying = [(names, inside(part, held.name)) for names, part in rows]
         told = [
             entry
-            for entry, (_names, part) in zip(inside, rows, strict=True)
+            for entry, (_names, part) in zip(lying, rows, strict=True)
             if entry[1] is not None or _waits_for(form, part, held.name)
         ]
         yield table(form, held.key, owner, held.part, told, named=head, numbers=numbers)
-        yield from tables_below(form, held.part, inside, owner, numbers, inside_of=head)
+        yield from tables_below(form, held.part, lying, owner, numbers, inside_of=head)
 
 
 def _long_ones_first(held: Held) -> bool:

@@ -8,13 +8,15 @@ from typing import NamedTuple
 from islewright.findings import Question, Status, Verdict
 from islewright.job.arc_fault import ArcFault
 from islewright.job.device import Device, Residual
+from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job
 from islewright.job.part import Part
 from islewright.network.places import INVERTER, canonical
 from islewright.network.state import Mode
+from islewright.network.watched import pv_board
 from islewright.network.way import cables_to, source_end
-from islewright.rules.registry import Here, rule
+from islewright.rules.registry import Here, rule, undecided
 from islewright.rules.study import Study
 
 
@@ -44,10 +46,13 @@ def two_way(study: Study, here: Here) -> Verdict | None:
     tripped, and is lost unnoticed. A fuse has no direction.
     """
     job = study.job
-    if here.name not in _fed_from_both(job):
+    surely = here.name in _fed_from_both(job)
+    asks = _asked(job)[here.name]
+    found = list(_devices(job, here.name, job.cables[here.name])) if surely or asks else []
+    if not found:
         return None
-    found = list(_devices(job, here.name, job.cables[here.name]))
-    return _both_ways(found) if found else None
+    verdict = _both_ways(found)
+    return verdict if surely or verdict.status is Status.MET else undecided(Unknown(*asks))
 
 
 @rule(
@@ -92,19 +97,39 @@ def _both_ways(found: list[Fed]) -> Verdict:
 @once_a_job
 def _fed_from_both(job: Job) -> frozenset[str]:
     """Cables between the supply and a source of the house, and those that turn with the mode."""
-    found = {name for name, _ in cables_to(job, INVERTER, Mode.GRID) or ()}
-    pv = job.placement.pv if job.placement.has("pv") else None
-    if pv is not None and pv.has("connected_to"):
-        for mode in Mode:
-            found |= {name for name, _ in cables_to(job, str(pv.connected_to), mode) or ()}
+    found = _ways_to(job, INVERTER, Mode.GRID)
+    try:
+        found |= _ways_to(job, pv_board(job) or "", *Mode)
+    except Unknown:
+        pass  # `_asked` has its question
     for circuit in job.circuits.values():
         if circuit.has("source_a"):
-            found |= {way for way, _ in cables_to(job, circuit.board, Mode.GRID) or ()}
+            found |= _ways_to(job, circuit.board, Mode.GRID)
     for name, cable in job.cables.items():
         ends = {source_end(job, cable, mode) for mode in Mode if _is_fed(job, cable, mode)}
         if len(ends) > 1:
             found.add(name)
     return frozenset(found)
+
+
+def _ways_to(job: Job, place: str, *modes: Mode) -> set[str]:
+    return {name for mode in modes for name, _ in cables_to(job, place, mode) or ()}
+
+
+@once_a_job
+def _asked(job: Job) -> dict[str, list[Question]]:
+    """What is not known of sources that may feed through a cable, by the cable's name."""
+    asked: dict[str, list[Question]] = {name: [] for name in job.cables}
+    try:
+        pv_board(job)
+    except Unknown as gap:  # it may lie at any board
+        for questions in asked.values():
+            questions += gap.questions
+    for circuit in job.circuits.values():
+        if circuit.gap("source_a") is not None:
+            for name in _ways_to(job, circuit.board, Mode.GRID):
+                asked[name].append(circuit.question("source_a"))
+    return asked
 
 
 def _is_fed(job: Job, cable: Cable, mode: Mode) -> bool:

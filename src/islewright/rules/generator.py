@@ -10,6 +10,7 @@ from islewright.job.generator import GeneratorInlet
 from islewright.job.model import Job
 from islewright.network.places import canonical
 from islewright.network.state import Mode
+from islewright.network.way import cables_to
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 
@@ -147,17 +148,20 @@ def _in_the_boards(job: Job, inlet: GeneratorInlet, most: float) -> Verdict:
 
 
 def _ratings(job: Job, board: str) -> Iterator[tuple[str, float | None]]:
-    """Circuits of a board and of those that its cables feed, each with its best RCD [A]."""
-    boards = [board]
-    for one in boards:  # grows while it is gone through
-        ends = [canonical(c.to) for c in job.cables.values() if canonical(c.from_) == one]
-        boards += [end for end in ends if end in job.boards and end not in boards]
+    """Circuits of a board and of those that are fed past it, each with its best RCD [A]."""
+    boards = {board, *(one for one in job.boards if _passes(job, one, board))}
     for name, circuit in job.circuits.items():
         if circuit.board in boards:
             own = circuit.device.residual
             group = job.boards[circuit.board].rcds[circuit.behind] if circuit.behind else None
             found = [float(rcd.trips_at_a) for rcd in (own, group) if rcd is not None]
             yield name, min(found, default=None)
+
+
+def _passes(job: Job, board: str, by: str) -> bool:
+    """Whether the way to a board leads past another one, in either mode."""
+    ways = [way for mode in Mode for _, way in cables_to(job, board, mode) or ()]
+    return by in {canonical(end) for way in ways for end in (way.from_, way.to)}
 
 
 def _sensitive(name: str, i_dn: float, most: float) -> Verdict:

@@ -85,7 +85,7 @@ def _ways(study: Study, here: Here, circuit: Circuit | None) -> Verdict:
     row = study.followed(here)
     ways = [
         ("(a)", partial(_by_device, study, here, row, circuit)),
-        ("(b)", partial(_by_collapse, study, row)),
+        ("(b)", partial(_by_collapse, study, row, circuit)),
         ("(c)", partial(_by_touch_voltage, study, here, row, circuit)),
     ]
     verdict = first_way(_labelled(label, attempt(way)) for label, way in ways)
@@ -226,10 +226,14 @@ def _held_s(study: Study, bar: RaceBar, row: OneFault) -> float:
 # --- (b), (c) -----------------------------------------------------------------------------
 
 
-def _by_collapse(study: Study, row: OneFault) -> Verdict:
+def _by_collapse(study: Study, row: OneFault, circuit: Circuit | None) -> Verdict:
     """(b) the maker declares that the voltage has fallen to 50 V in time, and stays down."""
     if not row.limited:
         return Verdict(status=Status.NOT_MET, because=["the inverter is not at its limit"])
+    u_l, left = touch_limit_v(study, circuit), study.profile.number("disconnection.collapse_voltage")
+    if left > u_l:
+        told = f"a voltage that has fallen to {left:g} V is still above U_L = {u_l:g} V"
+        return Verdict(status=Status.NOT_MET, because=[told])
     inverter = study.job.inverter
     try:
         falls = inverter.falls_to_50v_s

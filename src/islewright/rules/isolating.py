@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from islewright.findings import Status, Verdict
+from islewright.findings import Question, Status, Verdict
 from islewright.job.equipment import Battery
+from islewright.job.gap import Unknown
 from islewright.job.model import Job
 from islewright.network.places import GRID_SIDE, canonical
 from islewright.network.state import Mode
@@ -102,6 +103,8 @@ def main_linked(study: Study, _here: Here) -> Verdict | None:
     key = study.profile.row("isolation.main_switch_one_phase")
     wanted = {*job.phases, "N"}
     first = [board for board in job.boards if _is_first(job, board)]
+    if not first:
+        raise Unknown(Question(field="cables", ask="Which cable leads from the supply to a board?"))
     switches = {board: job.boards[board].main_switch for board in first}
     wrong = [b for b, switch in switches.items() if switch is None or wanted - {*switch.poles}]
     told = [

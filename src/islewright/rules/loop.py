@@ -27,7 +27,9 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
     The reading at the origin holds all parallel earths; every cable after it adds its
     line and its protective conductor.
     """
-    z_e, spread = origin_loop(study, "line_earth_ohm")
+    loops = origin_loops(study, "line_earth_ohm")
+    z_e = max(loops)[0]
+    spread = max(ohm + off for ohm, off in loops) - z_e  # the smaller may reach further
     board, own = here.board, []
     if here.kind == "circuit":
         circuit = study.job.circuits[here.name]
@@ -44,9 +46,19 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
     return [("Z_e", z_e), *added], math.hypot(spread, length_part)
 
 
-@once_a_study
 def origin_loop(study: Study, field: str) -> tuple[float, float]:
     """Worse of the measured and declared loop at the origin, and its spread [Ω].
+
+    Raises
+    ------
+    Unknown : as `origin_loops`
+    """
+    return max(origin_loops(study, field))
+
+
+@once_a_study
+def origin_loops(study: Study, field: str) -> list[tuple[float, float]]:
+    """Measured and declared loop at the origin, each with its spread [Ω].
 
     Raises
     ------
@@ -66,7 +78,7 @@ def origin_loop(study: Study, field: str) -> tuple[float, float]:
             found.append((origin, value.spread or value * share))
     if not found:
         _ = getattr(supply.measured, field)  # raises with its question
-    return max(found)
+    return found
 
 
 @once_a_part

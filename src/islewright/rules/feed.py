@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -98,10 +99,8 @@ def _both_ways(found: list[Fed]) -> Verdict:
 def _fed_from_both(job: Job) -> frozenset[str]:
     """Cables between the supply and a source of the house, and those that turn with the mode."""
     found = _ways_to(job, INVERTER, Mode.GRID)
-    try:
+    with contextlib.suppress(Unknown):  # `_asked` has its question
         found |= _ways_to(job, pv_board(job) or "", *Mode)
-    except Unknown:
-        pass  # `_asked` has its question
     for circuit in job.circuits.values():
         if circuit.has("source_a"):
             found |= _ways_to(job, circuit.board, Mode.GRID)
@@ -123,8 +122,7 @@ def _asked(job: Job) -> dict[str, list[Question]]:
     try:
         pv_board(job)
     except Unknown as gap:  # it may lie at any board
-        for questions in asked.values():
-            questions += gap.questions
+        asked = {name: [*gap.questions] for name in job.cables}
     for circuit in job.circuits.values():
         if circuit.gap("source_a") is not None:
             for name in _ways_to(job, circuit.board, Mode.GRID):

@@ -230,7 +230,8 @@ def _by_collapse(study: Study, row: OneFault, circuit: Circuit | None) -> Verdic
     """(b) the maker declares that the voltage has fallen to 50 V in time, and stays down."""
     if not row.limited:
         return Verdict(status=Status.NOT_MET, because=["the inverter is not at its limit"])
-    u_l, left = touch_limit_v(study, circuit), study.profile.number("disconnection.collapse_voltage")
+    u_l = touch_limit_v(study, circuit)
+    left = study.profile.number("disconnection.collapse_voltage")
     if left > u_l:
         told = f"a voltage that has fallen to {left:g} V is still above U_L = {u_l:g} V"
         return Verdict(status=Status.NOT_MET, because=[told])

@@ -104,24 +104,37 @@ class Order:
 
 
 class Plan:
-    """How parts of one class are made."""
+    """How parts of one class are made; a field is planned when a file first states it."""
 
     def __init__(self, part: type[Part]) -> None:
         self.part = part
         self.can_be_unlisted = can_be_unlisted(part)
-        self.shorts: dict[str, dict[str, Any]] = {}
         self.orders: dict[tuple[str, ...], Order] = {}
+        self.shorts: dict[str, dict[str, Any]] = {}
         self._fields: dict[str, Leaf | Inner] = {}
         self._defaults: dict[str, Any] = {}
         self._required: set[str] = set()
-        for key, known in fields_of(part).items():
-            info = part.model_fields[known.name]
-            self._fields[key] = _field(key, known, info.annotation, tuple(info.metadata))
+        for known in fields_of(part).values():
+            default = part.model_fields[known.name].default
             if known.required:
                 self._required.add(known.name)
-            elif info.default is not Gap.LEFT_OUT:
-                named = known.named and info.default is not None
-                self._defaults[known.name] = Named(info.default) if named else info.default
+            elif default is not Gap.LEFT_OUT:
+                named = known.named and default is not None
+                self._defaults[known.name] = Named(default) if named else default
+
+    def field(self, key: str) -> Leaf | Inner:
+        """Plan of one field.
+
+        Raises
+        ------
+        LookupError : no field has this key
+        TypeError : it is of a kind for which there is no plan
+        """
+        if key not in self._fields:
+            known = fields_of(self.part)[key]
+            info = self.part.model_fields[known.name]
+            self._fields[key] = _field(key, known, info.annotation, tuple(info.metadata))
+        return self._fields[key]
 
     def order(self, keys: tuple[str, ...]) -> Order:
         """Work out what follows from the keys of a group.
@@ -131,7 +144,7 @@ class Plan:
         LookupError : a key is no field of the class
         Odd : one that must be there is not
         """
-        fields = [self._fields[key] for key in keys]
+        fields = [self.field(key) for key in keys]
         stated = {field.name for field in fields}
         if not self._required <= stated:
             raise Odd
@@ -166,12 +179,7 @@ class Plan:
 
 @functools.cache
 def plan_of(part: type[Part]) -> Plan:
-    """Plan of a class of parts.
-
-    Raises
-    ------
-    TypeError : a field is of a kind for which there is no plan
-    """
+    """Plan of a class of parts."""
     return Plan(part)
 
 
@@ -189,11 +197,12 @@ def _field(key: str, known: Known, annotation: Any, marks: tuple[Any, ...]) -> L
 
 def _kind(annotation: Any, marks: tuple[Any, ...]) -> tuple[Any, tuple[Any, ...]]:
     """Type of a field, `None` left aside, and what it is marked with."""
-    options = [o for o in typing.get_args(annotation) if o is not type(None)]
-    if type(None) in typing.get_args(annotation) and len(options) == 1:
+    args = typing.get_args(annotation)
+    options = [option for option in args if option is not type(None)]
+    if len(options) == 1 < len(args):
         return _kind(options[0], marks)
     if typing.get_origin(annotation) is typing.Annotated:
-        return _kind(options[0], (*options[1:], *marks))
+        return _kind(args[0], (*args[1:], *marks))
     return annotation, marks
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from islewright.findings import Verdict
+from islewright.findings import Verdict, at_most
+from islewright.job.gap import Unknown
 from islewright.network.state import Mode
 from islewright.rules.entering import CableEnd, ends_of_circuits, ends_of_dc
 from islewright.rules.entry import BRITISH, CONNECTIONS, MAKER, clamped, taken
@@ -50,6 +51,43 @@ def circuit_gland(study: Study, here: Here) -> Verdict | None:
     if not study.job.boards[here.name].glands:
         return None
     return clamped(ends_of_circuits(study.job, here.name))
+
+
+@rule(
+    "entry.ring-terminal",
+    over="circuits, fed or not",
+    modes=[Mode.GRID],
+    title="The terminal of a ring's device must be made for both legs",
+    clauses=[CONNECTIONS, MAKER, BRITISH],
+)
+def ring_terminal(study: Study, here: Here) -> Verdict | None:
+    """2 legs ≤ conductors at once, of the board's terminals for circuits
+
+    A terminal made for one conductor holds the second one badly, and the ring is then open
+    without anybody knowing: one leg carries all.
+    """
+    circuit = study.job.circuits[here.name]
+    if circuit.ring is None:
+        return None
+    board = study.job.boards[here.board]
+    end = CableEnd(here.name, circuit, "from", here.board, "circuits", board)
+    name = end.terminal(study.job.lines_of(circuit)[0])
+    group = board.terminals[name]
+    if "at_once" not in group.model_fields_set:
+        raise Unknown(group.question("at_once"))
+    return at_most(
+        LEGS,
+        float(group.at_once),
+        "-",
+        spread=0.0,
+        because=[f"both legs in one of {name} of {here.board}, made for {group.at_once}"],
+        remedies=[lambda: f"Fit a device for {here.name} whose terminal takes two conductors."],
+        confirmed="as stated",
+    )
+
+
+#: ends of a ring at its device
+LEGS = 2.0
 
 
 @rule(

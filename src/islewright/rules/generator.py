@@ -149,13 +149,18 @@ def _in_the_boards(job: Job, inlet: GeneratorInlet, most: float) -> Verdict:
 
 def _ratings(job: Job, board: str) -> Iterator[tuple[str, float | None]]:
     """Circuits of a board and of those that are fed past it, each with its best RCD [A]."""
-    boards = {board, *(one for one in job.boards if _passes(job, one, board))}
+    boards = boards_fed(job, board)
     for name, circuit in job.circuits.items():
         if circuit.board in boards:
             own = circuit.device.residual
             group = job.boards[circuit.board].rcds[circuit.behind] if circuit.behind else None
             found = [float(rcd.trips_at_a) for rcd in (own, group) if rcd is not None]
             yield name, min(found, default=None)
+
+
+def boards_fed(job: Job, board: str) -> list[str]:
+    """The board that a generator feeds, and those that are fed past it."""
+    return [one for one in job.boards if one == board or _passes(job, one, board)]
 
 
 def _passes(job: Job, board: str, by: str) -> bool:

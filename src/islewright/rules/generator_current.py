@@ -1,9 +1,11 @@
-"""Chapter: what a generator drives through its inlet and cable."""
+"""Chapter: what a generator carries, and drives through its inlet and cable."""
 
 from __future__ import annotations
 
-from islewright.findings import Verdict, at_most
+from islewright.findings import Question, Verdict, at_most
+from islewright.job.gap import Unknown
 from islewright.job.generator import GeneratorInlet
+from islewright.job.model import Job
 from islewright.network.state import Mode
 from islewright.rules.capacity import (
     CAPACITY,
@@ -13,9 +15,10 @@ from islewright.rules.capacity import (
     loaded_conductors,
     weakest,
 )
-from islewright.rules.demand import spread_of
-from islewright.rules.generator import inlet_of
+from islewright.rules.demand import lines_share, loads_va, spread_of
+from islewright.rules.generator import MADE_FOR_IT, boards_fed, inlet_of
 from islewright.rules.registry import Here, rule
+from islewright.rules.source import PRACTICE
 from islewright.rules.study import Study
 
 WITHOUT = "no breaker: the generator's own current counts"
@@ -82,6 +85,73 @@ def cable(study: Study, _here: Here) -> Verdict | None:
         remedies=[lambda: larger_cable(laid, loaded, amps + spread)],
         confirmed=weakest("memory", i_z.confirmed),
     )
+
+
+@rule(
+    "generator.power",
+    over="house",
+    modes=[Mode.ISLAND],
+    title="A generator must carry the demand of the boards that it feeds",
+    clauses=["IEC 60364-5-55:2011, 551.2 (from memory)", "BS 7671:2018, 551.2 (from memory)",
+             PRACTICE],
+)  # fmt: skip
+def power(study: Study, _here: Here) -> Verdict | None:
+    """Σ (demand factor · Σ S) ≤ S_generator, and as often as it has lines the busiest line's
+
+    Stated loads, those too that an outage sheds: nobody says that they are shed here. Beyond
+    its power a generator stalls, and voltage and frequency sink for all. At an input of the
+    inverter that is made for it the battery gives the rest.
+    """
+    inlet = inlet_of(study)
+    if inlet is None or inlet.from_inverter == MADE_FOR_IT:
+        return None
+    total, lines, told = _demand_va(study.job, inlet)
+    line = max(lines, key=lines.__getitem__)
+    weight, gives = max(total, len(lines) * lines[line]), float(inlet.power_va)
+    spread = spread_of(study.profile, "load_power", weight)
+    if weight > total:
+        told.append(f"{len(lines)} · {lines[line]:.0f} VA on {line} = {weight:.0f} VA")
+    return at_most(
+        weight,
+        gives,
+        "VA",
+        spread=spread + spread_of(study.profile, "maker", gives),
+        because=[*told, f"S_generator = {gives:.0f} VA"],
+        remedies=[
+            lambda: f"Take {weight + spread - gives:.0f} VA off what it feeds, before it starts.",
+        ],
+        confirmed="memory",
+    )
+
+
+def _demand_va(job: Job, inlet: GeneratorInlet) -> tuple[float, dict[str, float], list[str]]:
+    """Demand that a generator feeds: in all, on each line as current times U_0 [VA], its sum.
+
+    Raises
+    ------
+    Unknown : loads or a demand factor are not stated, with all questions at once
+    """
+    total, lines, told = 0.0, dict.fromkeys(inlet.lines, 0.0), []
+    questions: list[Question] = []
+    for board in boards_fed(job, inlet.feeds):
+        factor, sum_va = float(job.boards[board].demand_factor), 0.0
+        for circuit in job.circuits.values():
+            if circuit.board != board:
+                continue
+            try:
+                va, of = loads_va(circuit), job.lines_of(circuit)
+            except Unknown as gap:
+                questions += gap.questions
+                continue
+            fed = [line for line in of if line in lines]
+            sum_va += va * len(fed) / len(of)
+            for line in fed:
+                lines[line] += factor * va / lines_share(job, circuit)
+        told.append(f"{board}: {factor:g} · {sum_va:.0f} VA = {factor * sum_va:.0f} VA")
+        total += factor * sum_va
+    if questions:
+        raise Unknown(*questions)
+    return total, lines, told
 
 
 def _driven(study: Study, inlet: GeneratorInlet) -> tuple[float, float, str]:

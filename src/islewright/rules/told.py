@@ -10,7 +10,7 @@ NOT_COVERED = (
     "Direct-current strings of the PV array and the battery's own protection.",
     "Peak short-circuit withstand of boards and switches.",
     "Where arc-fault devices are asked for; vehicles that feed back into the house.",
-    "Whether a surge arrester is required; how many conductors lie in one terminal of a board.",
+    "Whether a surge arrester is required; conductors in one terminal of a board, rings apart.",
     "Clear spaces round the equipment, altitude, sun, vehicles and gas meters beside the battery.",
     "Every fault, voltage and motor start while a generator feeds; its exhaust, fuel and noise.",
     "Double insulation of tails, and of all that lies ahead of the first RCD of a TT house.",

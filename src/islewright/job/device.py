@@ -134,8 +134,13 @@ class Device(Part):
     @property
     def name(self) -> str:
         """As an installer says it: B16, gG 63 A."""
-        amps = f"{self.i_n_a:g}"
-        return f"gG {amps} A" if self.curve == "gG" else f"{self.curve}{amps}"
+        return _name(self.curve, self.i_n_a)
+
+
+@lru_cache(maxsize=256)
+def _name(curve: str, i_n_a: float) -> str:
+    amps = f"{i_n_a:g}"
+    return f"gG {amps} A" if curve == "gG" else f"{curve}{amps}"
 
 
 #: how a field that holds a device is typed; the short form is read by the part itself

@@ -74,7 +74,8 @@ def read_plain(data: bytes) -> Tree | None:
 
 
 def _line(text: str) -> Line | None:
-    match = None if _ODD.search(text) else _LINE.fullmatch(text)
+    odd = not text.isprintable() and _ODD.search(text)  # nothing printable is odd
+    match = None if odd else _LINE.fullmatch(text)
     if match is None:
         raise _OddLine
     indent, key, plain, quoted = match.groups()

@@ -91,6 +91,12 @@ def _trail(job: Job, mode: Mode) -> dict[str, tuple[str, str] | None]:
 
 
 @once_a_job
+def circuits_of(job: Job, board: str) -> dict[str, Circuit]:
+    """Circuits of a board, by name."""
+    return {name: each for name, each in job.circuits.items() if each.board == board}
+
+
+@once_a_job
 def guards_of_circuit(job: Job, name: str, mode: Mode) -> tuple[Guard, ...]:
     """Devices that an earth fault at the end of a circuit meets, circuit first."""
     return (*_guards_below(job, name), *guards_upstream(job, job.circuits[name].board, mode))

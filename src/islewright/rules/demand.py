@@ -12,7 +12,7 @@ from islewright.job.model import Cable, Circuit, Job, Load
 from islewright.job.once import once_a_part
 from islewright.network.alive import alive
 from islewright.network.state import Mode
-from islewright.network.way import cables_to, source_end
+from islewright.network.way import cables_to, circuits_of, source_end
 from islewright.tables.figure import Figure
 from islewright.tables.profile import Profile
 
@@ -142,10 +142,10 @@ def line_demand_a(job: Job, boards: list[str]) -> dict[str, float]:
     total = dict.fromkeys(job.phases, 0.0)
     for board in boards:
         factor = float(job.boards[board].demand_factor)
-        for circuit in job.circuits.values():
-            if circuit.board == board:
-                for line in job.lines_of(circuit):
-                    total[line] += factor * bounded_current_a(job, circuit)
+        for circuit in circuits_of(job, board).values():
+            amps = factor * bounded_current_a(job, circuit)
+            for line in job.lines_of(circuit):
+                total[line] += amps
     return total
 
 

@@ -21,6 +21,7 @@ from islewright.job.ends import (
 from islewright.job.gap import Gap, Unknown
 from islewright.job.model import Board, Cable, Circuit, Job
 from islewright.network.places import INVERTER, SWITCH
+from islewright.network.way import circuits_of
 from islewright.rules.registry import Unlisted, every
 from islewright.tables.diameter import outside_diameter
 from islewright.tables.rows import NotInTable
@@ -123,8 +124,7 @@ def ends_of_circuits(job: Job, board: str) -> list[CableEnd]:
     sheet = job.boards[board]
     return [
         CableEnd(name, circuit, "from", board, "circuits", sheet)
-        for name, circuit in job.circuits.items()
-        if circuit.board == board
+        for name, circuit in circuits_of(job, board).items()
     ]
 
 

@@ -11,6 +11,7 @@ from islewright.job.model import Cable, Circuit, Job
 from islewright.job.once import once_a_job, once_a_part
 from islewright.network.alive import lies_dead
 from islewright.network.state import Mode
+from islewright.network.way import circuits_of
 from islewright.rules.demand import boards_behind, bounded_current_a, load_va
 from islewright.tables.cable import harmonic_factor
 from islewright.tables.figure import Figure
@@ -98,8 +99,8 @@ def _board_harmonics(job: Job, board: str, mode: Mode) -> dict[str, Harmonic]:
     """
     factor = float(job.boards[board].demand_factor)
     line_a, third_a = dict.fromkeys(job.phases, 0.0), dict.fromkeys(job.phases, 0.0)
-    for circuit in job.circuits.values():
-        if circuit.board != board or (mode is Mode.ISLAND and lies_dead(job, circuit)):
+    for circuit in circuits_of(job, board).values():
+        if mode is Mode.ISLAND and lies_dead(job, circuit):
             continue
         share = third_share(job, circuit)
         i_b = factor * (bounded_current_a(job, circuit) if share else _known_a(job, circuit))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterable
 from itertools import accumulate
 
 from islewright.findings import Question, Verdict, at_most
@@ -14,7 +15,7 @@ from islewright.network.alive import lies_dead
 from islewright.network.joints import neutral_of
 from islewright.network.loads import lagging
 from islewright.network.state import GRID, ISLAND, Mode
-from islewright.network.way import cables_to
+from islewright.network.way import cables_to, circuits_of
 from islewright.rules.capacity import (
     CAPACITY,
     CAPACITY_BS,
@@ -119,12 +120,12 @@ def _third_harmonic_a(study: Study, cable: str) -> float:
     """Third harmonics of all circuits behind a cable, which add up in its neutral [A]."""
     job, total = study.job, 0.0
     for board in boards_behind(job, cable, Mode.ISLAND):
-        mine = [name for name, circuit in job.circuits.items() if circuit.board == board]
+        mine = circuits_of(job, board)
         total += float(job.boards[board].demand_factor) * _thirds_a(study, mine, Mode.ISLAND)
     return total
 
 
-def _thirds_a(study: Study, names: list[str], mode: Mode) -> float:
+def _thirds_a(study: Study, names: Iterable[str], mode: Mode) -> float:
     """Third harmonics of some circuits at I_b; they are in phase on all lines and add up [A].
 
     A line that the mode leaves dead has none.

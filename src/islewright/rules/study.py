@@ -209,15 +209,21 @@ class Study:
         """
         key = (state, without)
         if key not in self._flows:
-            amps = {}
-            for name, circuit in self.job.circuits.items() if state.mode else ():
-                fed = cables_to(self.job, circuit.board, state.mode or Mode.GRID) is not None
-                if fed and name != without:
-                    factor = float(self.job.boards[circuit.board].demand_factor)
-                    amps[name] = factor * bounded_current_a(self.job, circuit)
+            amps = {} if state.mode is None else {**self._demand_a(state.mode)}
+            amps.pop(without, None)
             reach = self._reach(state)
             self._flows[key] = LoadFlow(self.job, reach.solved, amps, reach)
         return self._flows[key]
+
+    @once_a_study
+    def _demand_a(self, mode: Mode) -> dict[str, float]:
+        """Demand of each circuit that a mode feeds [A]."""
+        found = {}
+        for name, circuit in self.job.circuits.items():
+            if cables_to(self.job, circuit.board, mode) is not None:
+                factor = float(self.job.boards[circuit.board].demand_factor)
+                found[name] = factor * bounded_current_a(self.job, circuit)
+        return found
 
     @once_a_study
     def _reach(self, state: State) -> Reach:

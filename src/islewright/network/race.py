@@ -63,6 +63,7 @@ def residual_time_s(residual: Residual, amps: float) -> tuple[float, float]:
     return published.rcd_time_s(residual.trips_at_a, kind, amps)
 
 
+@once_a_job
 def guards_at(job: Job, word: str, name: str, mode: Mode) -> tuple[tuple[Guard, ...], str]:
     """Devices in the way, nearest first, and the bar at which the place begins.
 

@@ -6,6 +6,7 @@ No rule stands here; several chapters ask the same question and must get the sam
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from islewright.job.gap import Unknown
 from islewright.job.model import Cable, Circuit, Job, Load
@@ -181,4 +182,9 @@ def own_spread(profile: Profile, key: str, figure: Figure) -> float:
 
 def spread_of(profile: Profile, key: str, value: float) -> float:
     """Visible uncertainty of a figure by the profile's assumption, in the figure's unit."""
-    return abs(value) * float(profile.number(f"spread.{key}")) / 100
+    return abs(value) * _share(profile, key)
+
+
+@lru_cache(maxsize=256)
+def _share(profile: Profile, key: str) -> float:
+    return float(profile.number(f"spread.{key}")) / 100

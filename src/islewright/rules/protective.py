@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from functools import cache, partial
 
-from islewright.findings import Remedy, Status, Verdict, at_least
+from islewright.findings import Arithmetic, Remedy, Status, Verdict, at_least
 from islewright.job.laying import Laying
 from islewright.network.race import guards_at
 from islewright.network.state import Mode
@@ -127,7 +127,7 @@ def _ahead(study: Study, here: Here) -> tuple[Guard, ...]:
     return ahead_of(study.job, here, guards_at(study.job, here.kind, here.name, Mode.GRID)[0])
 
 
-def at_least_mm2(size: float, least: Figure, because: list[str], remedy: Remedy) -> Verdict:
+def at_least_mm2(size: float, least: Figure, because: Arithmetic, remedy: Remedy) -> Verdict:
     """A nominal cross-section against the least one of a table [mm²]."""
     return at_least(
         size,
@@ -144,8 +144,12 @@ def _by_line(laying: Laying, size: float) -> Verdict:
     """Table 54.2: by the line conductor, of the same material."""
     line = float(laying.size_mm2)
     least = size_by_table(line, material=laying.material)
-    told = f"S_line = {line:g} mm²: S_PE ≥ {least:g} mm² by the table"
-    return at_least_mm2(size, least, [told], lambda: _thicker(float(least)))
+    return at_least_mm2(
+        size,
+        least,
+        lambda: [f"S_line = {line:g} mm²: S_PE ≥ {least:g} mm² by the table"],
+        lambda: _thicker(float(least)),
+    )
 
 
 def _by_energy(study: Study, here: Here, guard: Guard, laying: Laying, size: float) -> Verdict:

@@ -117,15 +117,18 @@ def _sure(study: Study, laying: Laying, parts: Parts) -> Verdict:
 
 def _ways(study: Study, laying: Laying, parts: Parts) -> Iterator[Verdict]:
     most = float(study.profile.number("pe.high_current"))
-    total = sum(amps for _, amps in parts)
-    told = " + ".join(f"{amps * 1000:.3g} mA {what}" for what, amps in parts)
-    carried = f"I_PE = {told} = {total * 1000:.3g} mA" if len(parts) > 1 else f"I_PE = {told}"
+    total = sum([amps for _, amps in parts])
+
+    def carried() -> str:
+        told = " + ".join(f"{amps * 1000:.3g} mA {what}" for what, amps in parts)
+        return f"I_PE = {told} = {total * 1000:.3g} mA" if len(parts) > 1 else f"I_PE = {told}"
+
     yield at_most(
         total,
         most,
         "A",
         spread=spread_of(study.profile, "maker", total),
-        because=[carried],
+        because=lambda: [carried()],
         confirmed="memory",
     )
     least = minimum(*ABOVE, material=laying.material)
@@ -134,7 +137,7 @@ def _ways(study: Study, laying: Laying, parts: Parts) -> Iterator[Verdict]:
         float(least),
         "mm2",
         spread=0.0,
-        because=lambda: [carried, f"above {most * 1000:g} mA: S_PE ≥ {least:g} mm² throughout"],
+        because=lambda: [carried(), f"above {most * 1000:g} mA: S_PE ≥ {least:g} mm² throughout"],
         remedies=[
             lambda: f"Lay a protective conductor of {least:g} mm² throughout.",
             lambda: "Lay a second protective conductor, with a terminal of its own.",

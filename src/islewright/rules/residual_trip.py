@@ -20,6 +20,9 @@ from islewright.rules.residual import asks_additional
 from islewright.rules.study import Study
 from islewright.tables.device import rcd_time_s
 
+#: arithmetic of one RCD, written when it is read
+Told = Callable[[], list[str]]
+
 
 @rule(
     "residual.time",
@@ -50,21 +53,18 @@ def additional_time(study: Study, here: Here) -> Verdict | None:
         allowed,
         "s",
         spread=0.0,  # a time that the device's standard promises
-        because=lambda: [*because, f"t(I) ≤ {latest:g} s"],
+        because=lambda: [*because(), f"t(I) ≤ {latest:g} s"],
         remedies=[lambda: f"Fit an RCD of the same rating without delay in place of {name}."],
         confirmed="page",
     )
 
 
-def _sensitive(
-    study: Study, here: Here
-) -> tuple[list[tuple[str, float, list[str]]], list[Question]]:
+def _sensitive(study: Study, here: Here) -> tuple[list[tuple[str, float, Told]], list[Question]]:
     """RCDs in the way that may give additional protection: name, time [s], arithmetic; gaps."""
-    most, times, least = (
-        float(study.profile.number(f"rcd.additional_{key}"))
-        for key in ("rating", "times", "current")
-    )
-    found: list[tuple[str, float, list[str]]] = []
+    number = study.profile.number
+    most, times = float(number("rcd.additional_rating")), float(number("rcd.additional_times"))
+    least = float(number("rcd.additional_current"))
+    found: list[tuple[str, float, Told]] = []
     asks: list[Question] = []
     for name, ask_for in _watching(study, here):
         try:
@@ -72,10 +72,13 @@ def _sensitive(
             if rcd is None or rcd.trips_at_a > most:
                 continue
             i_dn, amps = float(rcd.trips_at_a), max(times * rcd.trips_at_a, least)
-            told = [
-                f"I_Δn = {i_dn * 1000:g} mA ({name})",
-                f"I = {amps:g} A, the larger of {times:g} · I_Δn and {least:g} A",
-            ]
+
+            def told(name: str = name, i_dn: float = i_dn, amps: float = amps) -> list[str]:
+                return [
+                    f"I_Δn = {i_dn * 1000:g} mA ({name})",
+                    f"I = {amps:g} A, the larger of {times:g} · I_Δn and {least:g} A",
+                ]
+
             kind = "S" if rcd.delay == "S" else "general"
             found.append((name, rcd_time_s(i_dn, kind, amps)[1], told))
         except Unknown as gap:

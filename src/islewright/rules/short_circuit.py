@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import partial
 
 from islewright.findings import Question, Status, Verdict, at_most
@@ -276,7 +277,7 @@ def island_cable(study: Study, here: Here) -> Verdict:
 def _near(laying: Laying, device: Device, i_k: Prospective, before: tuple[Guard, ...]) -> Verdict:
     """What the device lets through; a fuse before it lets no more than its own through."""
     fuses = [g.device for g in before if g.device is not None and g.device.curve == "gG"]
-    return _held(laying, [device, *fuses], i_k.amps, i_k.spread, i_k.told[-1])
+    return _held(laying, [device, *fuses], i_k.amps, i_k.spread, lambda: i_k.told[-1])
 
 
 def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) -> Verdict:
@@ -289,7 +290,10 @@ def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) 
             questions=[Question(field=laying.path, ask="Which conductors has it?")],
         )
     spread = spread_of(study.profile, "loop_reading", amps)
-    told = f"I_k,min = {amps:.0f} A at the far end, hot"
+
+    def told() -> str:
+        return f"I_k,min = {amps:.0f} A at the far end, hot"
+
     if overcurrent_time_s(device, amps - spread)[1] <= LONGEST_S:
         return _held(laying, [device], amps, spread, told)
     i_z, lines = capacity(laying, loaded)
@@ -298,26 +302,28 @@ def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) 
         float(i_z),
         "A",
         spread=i_z.spread or 0.0,
-        because=lambda: [told, f"{device.name} may need more than {LONGEST_S:g} s", *lines],
+        because=lambda: [told(), f"{device.name} may need more than {LONGEST_S:g} s", *lines],
         remedies=[partial(_larger, laying, math.inf), _quicker],
         confirmed=weakest(i_z.confirmed, "memory"),
     )
 
 
-def _held(laying: Laying, devices: list[Device], amps: float, spread: float, told: str) -> Verdict:
+def _held(
+    laying: Laying, devices: list[Device], amps: float, spread: float, told: Callable[[], str]
+) -> Verdict:
     """Energy that a device, or one before it, lets through against what the conductor stands."""
     bears, device = stands(laying), devices[0]
     bounds = [found[0] for each in devices if (found := let_through(each, amps, spread / amps))]
     none = Energy(math.inf, 0.0, f"{device.name}: no time is promised")
     least = min(bounds, key=lambda each: each.a2s + each.spread, default=none)
     if least.a2s > bears.a2s and device.let_through_a2s is None:
-        return _bound_is_not_enough(device, [told, least.told, bears.told])
+        return _bound_is_not_enough(device, [told(), least.told, bears.told])
     return at_most(
         least.a2s,
         bears.a2s,
         "A2s",
         spread=least.spread,
-        because=[told, least.told, bears.told],
+        because=lambda: [told(), least.told, bears.told],
         remedies=[partial(_larger, laying, least.a2s + least.spread), _quicker],
         means="A short circuit overheats this cable." if least.a2s > bears.a2s else "",
         confirmed=weakest(bears.confirmed, "memory"),
@@ -337,13 +343,16 @@ def _limited(study: Study, laying: Laying, loaded: int) -> Verdict:
     amps, parts = source_fault_a(study.job)
     spread = spread_of(study.profile, "maker", amps)
     i_z, lines = capacity(laying, loaded)
-    told = [*parts, f"I = {amps:.1f} A"]
+
+    def told() -> list[str]:
+        return [*parts, f"I = {amps:.1f} A", *lines]
+
     sheet = study.job.inverter
     borne = amps + spread <= i_z - (i_z.spread or 0.0)
     if borne or sheet.on_a_fault == "restarts":
         return at_most(
             amps, float(i_z), "A", spread=spread + (i_z.spread or 0.0),
-            because=lambda: [*told, *lines], confirmed=weakest(i_z.confirmed, "memory"),
+            because=told, confirmed=weakest(i_z.confirmed, "memory"),
             remedies=[partial(_larger, laying, math.inf), _set_to_stay_off],
         )  # fmt: skip
     lasts, bears = float(sheet.fault_current.for_s), stands(laying)
@@ -353,7 +362,7 @@ def _limited(study: Study, laying: Laying, loaded: int) -> Verdict:
         bears.a2s,
         "A2s",
         spread=2 * spread / amps * a2s,
-        because=lambda: [*told, *lines, f"I² · t = ({amps:.1f} A)² · {lasts:g} s = {a2s:.0f} A²s",
+        because=lambda: [*told(), f"I² · t = ({amps:.1f} A)² · {lasts:g} s = {a2s:.0f} A²s",
                  bears.told],
         remedies=[partial(_larger, laying, a2s * (1 + 2 * spread / amps))],
         confirmed=weakest(bears.confirmed, "memory"),

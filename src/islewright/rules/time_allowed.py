@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from islewright.job.gap import Unknown
 from islewright.network.race import has_sockets, system_of
 from islewright.network.state import GRID, ISLAND, Mode
+from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here
 from islewright.tables.rows import NotInTable
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 
+@once_a_study
 def allowed_s(study: Study, here: Here) -> float:
     """Time that Table 41.1, or 411.3.2.3 to 4 for a cable, allows a place [s].
 

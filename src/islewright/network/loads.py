@@ -280,17 +280,17 @@ class LoadFlow:
         if not has_neutral:
             nominal *= 2.0 if self.job.supply.form == "split phase" else math.sqrt(3)
         lines = lines or tuple([c for c in conductors if c.startswith("L")])
-        worst = -math.inf
+        worst, least = -math.inf, LEAST_SHARE * nominal
         for a, b in [(x, "N") for x in lines] if has_neutral else combinations(lines, 2):
             source_v = 0.0
             if a in up and b in up:
                 (volts_a, more_a), (volts_b, more_b) = up[a], up[b]
                 source_v = abs(volts_a - volts_b + more_amps * (more_a[k] - more_b[k]))
-            if source_v < LEAST_SHARE * nominal:
+            if source_v < least:
                 source_v = nominal
             i, j = conductors.index(a), conductors.index(b)
-            far_v = abs(far[i] - far[j] + more_amps * (added[i] - added[j]))
-            worst = max(worst, source_v - far_v)
+            lost = source_v - abs(far[i] - far[j] + more_amps * (added[i] - added[j]))
+            worst = max(worst, lost)
         return worst, nominal
 
 

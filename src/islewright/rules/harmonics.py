@@ -118,6 +118,8 @@ def _known_a(job: Job, circuit: Circuit) -> float:
 
 def with_harmonic(carried: Carried, harmonic: Harmonic) -> Carried:
     """I_z with what the third harmonic takes off it, and its arithmetic."""
+    if not harmonic.third_a:
+        return carried
     i_z, told = carried
     k = harmonic.factor
     if float(k) == 1.0:

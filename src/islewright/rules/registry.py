@@ -49,10 +49,13 @@ class Here:
     board: str = ""
     #: as it is printed: the bare name, with its kind where the name does not tell that
     place: str = field(init=False)
+    #: kind and name, as the network calls it
+    part: str = field(init=False)
 
     def __post_init__(self) -> None:
-        bare = self.kind in ("house", "circuit", "RCD")
-        object.__setattr__(self, "place", self.name if bare else f"{self.kind} {self.name}")
+        bare, part = self.kind in ("house", "circuit", "RCD"), f"{self.kind} {self.name}"
+        object.__setattr__(self, "part", part)
+        object.__setattr__(self, "place", self.name if bare else part)
 
 
 Body = Callable[["Study", Here], Verdict | None]

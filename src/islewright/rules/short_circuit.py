@@ -282,7 +282,7 @@ def _near(laying: Laying, device: Device, i_k: Prospective, before: tuple[Guard,
 
 def _far(study: Study, here: Here, laying: Laying, device: Device, loaded: int) -> Verdict:
     study.clean(here)
-    amps = least_grid_a(study).get((f"{here.kind} {here.name}", "far"))
+    amps = least_grid_a(study).get((here.part, "far"))
     if amps is None:
         return Verdict(
             status=Status.UNDECIDED,

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @once_a_study
 def stains(study: Study, here: Here) -> tuple[Question, ...]:
     """Gaps at a place and on the way to it, and those that stain the whole mode."""
-    own = study.net.parts.missing.get(f"{here.kind} {here.name}", ())
+    own = study.net.parts.missing.get(here.part, ())
     cable = study.job.cables.get(here.name) if here.kind == "cable" else None
     ends = (here.board,) if cable is None else (canonical(cable.from_), canonical(cable.to))
     shared = _before(study, ends, here.mode)

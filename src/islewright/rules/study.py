@@ -117,12 +117,12 @@ class Study:
         Unknown : a gap keeps the place out of the network, or stains what feeds it
         """
         self.clean(here)
-        place = f"{here.kind} {here.name}"
-        found = story(self.job, self.faults(here.mode), self.profile, place, end)
+        found = story(self.job, self.faults(here.mode), self.profile, here.part, end)
         if found is None:
             raise _no_fault(here)
         return found
 
+    @once_a_study
     def followed(self, here: Here) -> OneFault:
         """An earth fault at the far end, worked out as far as it is asked for.
 
@@ -131,19 +131,14 @@ class Study:
         Unknown : a gap keeps the place out of the network, or stains what feeds it
         """
         self.clean(here)
-        return self._followed(here)
-
-    @once_a_study
-    def _followed(self, here: Here) -> OneFault:
-        place = f"{here.kind} {here.name}"
-        found = followed(self.job, self.faults(here.mode), self.profile, place, "far")
+        found = followed(self.job, self.faults(here.mode), self.profile, here.part, "far")
         if found is None:
             raise _no_fault(here)
         return found
 
     def touch_v(self, here: Here) -> float:
         """Exposed part at the far end to the main earthing terminal, on the worst line [V]."""
-        head, place = self.faults(here.mode), f"{here.kind} {here.name}"
+        head, place = self.faults(here.mode), here.part
         ways = [head] if head.other is None else [head, head.other]
         return max(way.touch_v(at)[0] for way in ways for at in way.at(place, "far"))
 

@@ -132,15 +132,16 @@ def _stub(house: House, name: str, circuit: Circuit) -> Stub:
     neutral = _named_bar(house, circuit) if circuit.neutral_at is not None else bar
     bars = {"PE": circuit.board, "N": neutral}
     line = circuit_way(circuit, "L")
-    ways = [circuit_way(circuit, c) if c == "PE" else line for c in conductors]
+    earth = circuit_way(circuit, "PE") if "PE" in conductors else line
+    ways = [earth if c == "PE" else line for c in conductors]
     per_m = float(house.profile.number("network.capacitance_per_metre"))
     return Stub(
         circuit=name,
         conductors=conductors,
-        nodes=tuple(parts.node(bars.get(c, bar), c) for c in conductors),
+        nodes=tuple([parts.node(bars.get(c, bar), c) for c in conductors]),
         contact_ohm=house.contact_ohm,
-        z_hot=tuple(way.hot for way in ways),
-        z_cold=tuple(way.cold for way in ways),
+        z_hot=tuple([way.hot for way in ways]),
+        z_cold=tuple([way.cold for way in ways]),
         farad=per_m * circuit_length_m(circuit),
         leak_farad=_leakage_a(circuit) / (2 * math.pi * parts.frequency_hz * parts.u0_v),
     )

@@ -38,6 +38,7 @@ WEIGHT = {Status.NOT_MET: 0, Status.UNDECIDED: 1, Status.NEAR: 2, Status.MET: 3}
 
 Remedy = Callable[[], str | None]
 Arithmetic = Sequence[str] | Callable[[], Sequence[str]]
+_made = tuple.__new__
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,23 +55,38 @@ class Question:
     whom: str = "the site"
 
 
-class Verdict:
+class _Facts(NamedTuple):
+    """What a verdict holds."""
+
+    status: Status
+    value: float
+    limit: float
+    unit: str
+    spread: float
+    arithmetic: Arithmetic
+    means: str
+    questions: Sequence[Question]
+    remedies: Sequence[Remedy]
+    confirmed: str
+    state: str
+    at_least: bool
+    #: texts of the remedies, once somebody has read them
+    mends: list[str | None]
+
+
+class Verdict(_Facts):
     """What the body of a rule returns; the runner adds rule, place, mode and state.
 
     `value`, `limit` and `spread` are in `unit`; `at_least` tells on which side of the
     limit the allowed values lie. `because` holds the arithmetic, one line a quantity; a
-    rule may give it as a function, which is asked when somebody reads it. Nobody changes a
-    verdict (`but` makes another); it is not frozen, since there are hundreds and freezing
-    takes thrice as long as making them.
+    rule may give it as a function, which is asked when somebody reads it.
     """
 
-    __slots__ = (
-        "_because", "at_least", "confirmed", "limit", "means", "mends", "questions", "remedies",
-        "spread", "state", "status", "unit", "value",
-    )  # fmt: skip
+    __slots__ = ()
+    __eq__, __hash__ = object.__eq__, object.__hash__  # each is one of its own
 
-    def __init__(
-        self,
+    def __new__(
+        cls,
         status: Status,
         value: float = math.nan,
         limit: float = math.nan,
@@ -84,41 +100,24 @@ class Verdict:
         state: str = "",
         *,
         at_least: bool = False,
-    ) -> None:
-        self.status = status
-        self.value = value
-        self.limit = limit
-        self.unit = unit
-        self.spread = spread
-        self.at_least = at_least
-        self._because = because
-        self.means = means
-        self.questions = questions
-        self.remedies = remedies
-        self.confirmed = confirmed
-        self.state = state
-        #: texts of the remedies, once somebody has read them
-        self.mends: tuple[str, ...] | None = None
+    ) -> Self:
+        """Make one that compares nothing, or was compared elsewhere."""
+        return tuple.__new__(cls, (
+            status, value, limit, unit, spread,
+            because, means, questions, remedies, confirmed, state, at_least, [],
+        ))  # fmt: skip
 
     @property
     def because(self) -> Sequence[str]:
         """The arithmetic, line by line."""
-        if callable(self._because):
-            self._because = self._because()
-        return self._because
+        told = self.arithmetic
+        return told() if callable(told) else told
 
     def but(self, **changes: Any) -> Verdict:
         """The same verdict with some facts changed."""
-        made = Verdict(
-            self.status, self.value, self.limit, self.unit, self.spread,
-            self._because, self.means, self.questions, self.remedies, self.confirmed, self.state,
-            at_least=self.at_least,
-        )  # fmt: skip
         if "because" in changes:
-            made._because = changes.pop("because")
-        for name, value in changes.items():
-            setattr(made, name, value)
-        return made
+            changes["arithmetic"] = changes.pop("because")
+        return self._replace(mends=[], **changes)
 
 
 def at_most(
@@ -145,11 +144,11 @@ def at_most(
         status = Status.NOT_MET
     else:
         status = Status.MET if value + spread <= limit else Status.NEAR
-    # handed on by position: `**rest` takes some 3 % of a whole study
-    return Verdict(
+    # made at once: there are hundreds, and `**rest` alone takes some 3 % of a whole study
+    return _made(Verdict, (
         status, value, limit, unit, spread,
-        because, means, questions, remedies, confirmed, state,
-    )  # fmt: skip
+        because, means, questions, remedies, confirmed, state, False, [],
+    ))  # fmt: skip
 
 
 def at_least(
@@ -172,10 +171,10 @@ def at_least(
         status = Status.NOT_MET
     else:
         status = Status.MET if value - spread >= limit else Status.NEAR
-    return Verdict(
+    return _made(Verdict, (
         status, value, limit, unit, spread,
-        because, means, questions, remedies, confirmed, state, at_least=True,
-    )  # fmt: skip
+        because, means, questions, remedies, confirmed, state, True, [],
+    ))  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,10 +278,9 @@ class Finding(_Told):
         if self.status in (Status.MET, Status.UNDECIDED):
             return ()
         verdict = self.verdict
-        if verdict.mends is None:
-            texts = (self.demand.work_out(remedy) for remedy in verdict.remedies)
-            verdict.mends = tuple(dict.fromkeys(text for text in texts if text))
-        return verdict.mends
+        if not verdict.mends:
+            verdict.mends.extend(self.demand.work_out(remedy) for remedy in verdict.remedies)
+        return tuple(dict.fromkeys(text for text in verdict.mends if text))
 
     def __str__(self) -> str:
         """One line in the trade's words."""

@@ -32,15 +32,20 @@ def live_lines(job: Job, place: str) -> tuple[str, ...]:
     ------
     Unknown : the inverter's lines are not stated
     """
+    return tuple([line for line, places in _live_places(job).items() if place in places])
+
+
+@once_a_job
+def _live_places(job: Job) -> dict[str, set[str]]:
+    """Places that the island feeds, by line."""
     ways = [
         Way(name, (canonical(cable.from_), canonical(cable.to)), cable.cores)
         for name, cable in _cables_of_the_island(job).items()
     ]
-    return tuple(
-        line
+    return {
+        line: reached([way for way in ways if line in way.cores], [INVERTER])
         for line in fed_lines(job)
-        if place in reached([way for way in ways if line in way.cores], [INVERTER])
-    )
+    }
 
 
 def _cables_of_the_island(job: Job) -> dict[str, Cable]:

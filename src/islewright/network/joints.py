@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from islewright.job.device import Device
 from islewright.job.model import Job
-from islewright.network.parts import Parts
+from islewright.network.parts import Branch, Parts
 from islewright.network.solve import Network
 from islewright.network.state import Mode, State
 from islewright.network.way import cables_to
@@ -27,48 +27,69 @@ def joints_of(net: Network, state: State, board: str) -> list[str]:
     The public supply's own joints count as one: its transformer, and the PEN however often
     it is earthed, split included.
     """
-    parts = net.parts
-    reached = _neutrals(parts, state, f"{board}.N")
-    found = []
-    cores = {core.name for core in parts.cores}
-    if "transformer.N" in reached and "transformer electrode" in cores:
-        found.append(OPERATOR_JOINTS[0 if "PEN electrodes" in cores else 1])
-    for branch in parts.branches:
-        if branch.kind not in ("bond", "link") or not state.is_closed(branch):
-            continue
-        names = {parts.nodes[branch.a], parts.nodes[branch.b]}
-        if branch.group == "PEN split" or not _joins(names):
-            continue
-        neutral = next(n for n in names if n.endswith(".N"))
-        if neutral in reached:
-            found.append(_WORDS.get(branch.group, branch.name))
-    return found
+    return Joints(net, state).of(board)
 
 
-def _joins(names: set[str]) -> bool:
-    return {name.rpartition(".")[2] for name in names} == {"N", "PE"}
+class Joints:
+    """The joints of one state, and how its neutrals hang together."""
+
+    def __init__(self, net: Network, state: State) -> None:
+        parts = net.parts
+        cores = {core.name for core in parts.cores}
+        self._operators = []
+        if "transformer electrode" in cores:
+            self._operators = [OPERATOR_JOINTS[0 if "PEN electrodes" in cores else 1]]
+        conducting = [
+            branch
+            for branch, closed in zip(parts.branches, state.closed_of(parts.branches), strict=True)
+            if closed
+        ]
+        self._beside = _neutrals(parts, conducting)
+        self._joints = [
+            (neutral, _WORDS.get(branch.group, branch.name))
+            for branch in conducting
+            if branch.kind in ("bond", "link")
+            and branch.group != "PEN split"
+            and (neutral := _joined(parts.nodes[branch.a], parts.nodes[branch.b]))
+        ]
+
+    def of(self, board: str) -> list[str]:
+        """Joints that a board's neutral reaches, in words."""
+        reached = self._reached(f"{board}.N")
+        found = [*self._operators] if "transformer.N" in reached else []
+        return [*found, *(words for neutral, words in self._joints if neutral in reached)]
+
+    def _reached(self, start: str) -> set[str]:
+        """Neutral nodes that hang together with one of them."""
+        reached, queue = {start}, [start]
+        for name in queue:
+            for other in self._beside.get(name, ()):
+                if other not in reached:
+                    reached.add(other)
+                    queue.append(other)
+        return reached
 
 
-def _neutrals(parts: Parts, state: State, start: str) -> set[str]:
-    """Neutral nodes that hang together with one of them, joints to earth left out."""
+def _joined(one: str, other: str) -> str:
+    """The neutral of two nodes that are a neutral and an earth; "" where they are not."""
+    for neutral, earth in ((one, other), (other, one)):
+        if neutral.endswith(".N") and earth.endswith(".PE"):
+            return neutral
+    return ""
+
+
+def _neutrals(parts: Parts, conducting: list[Branch]) -> dict[str, list[str]]:
+    """Neutral nodes with those that hang on them, joints to earth left out."""
     links: dict[str, list[str]] = {}
+    neutral = {k: name for k, name in enumerate(parts.nodes) if name.endswith(".N")}
     pairs = [(c.a, c.b) for c in parts.cores]
-    closed = zip(parts.branches, state.closed_of(parts.branches), strict=True)
-    pairs += [(b.a, b.b) for b, conducts in closed if conducts and not b.emf]
+    pairs += [(b.a, b.b) for b in conducting if not b.emf]
     for a, b in pairs:
-        if a < 0 or b < 0:
-            continue
-        p, q = parts.nodes[a], parts.nodes[b]
-        if p.endswith(".N") and q.endswith(".N"):
+        if a in neutral and b in neutral:
+            p, q = neutral[a], neutral[b]
             links.setdefault(p, []).append(q)
             links.setdefault(q, []).append(p)
-    reached, queue = {start}, [start]
-    for name in queue:
-        for other in links.get(name, ()):
-            if other not in reached:
-                reached.add(other)
-                queue.append(other)
-    return reached
+    return links
 
 
 def neutral_of(job: Job, board: str, mode: Mode) -> tuple[str, float] | None:

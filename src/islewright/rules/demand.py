@@ -62,17 +62,12 @@ def lines_fed(job: Job, circuit: Circuit, mode: Mode) -> tuple[str, ...]:
     ------
     Unknown : its lines, or which of them the island feeds, are not stated
     """
-    return _in_grid(job, circuit) if mode is Mode.GRID else _in_island(job, circuit)
-
-
-@once_a_part
-def _in_grid(job: Job, circuit: Circuit) -> tuple[str, ...]:
-    return tuple(job.lines_of(circuit))
+    return job.lines_of(circuit) if mode is Mode.GRID else _in_island(job, circuit)
 
 
 @once_a_part
 def _in_island(job: Job, circuit: Circuit) -> tuple[str, ...]:
-    return alive(job, circuit, _in_grid(job, circuit))
+    return alive(job, circuit, job.lines_of(circuit))
 
 
 @once_a_part

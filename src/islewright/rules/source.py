@@ -9,7 +9,7 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.network.alive import fed_lines, island_has_board, lies_dead, live_lines
 from islewright.network.state import ISLAND, ISLAND_STREET, Mode
-from islewright.network.way import is_backed_up
+from islewright.network.way import circuits_of, is_backed_up
 from islewright.rules.demand import lines_fed, loads_va, spread_of
 from islewright.rules.once import once_a_study
 from islewright.rules.registry import Here, rule
@@ -50,8 +50,8 @@ def island_demand_va(
             continue
         factor = float(board.demand_factor)
         sum_va = 0.0
-        for circuit in job.circuits.values():
-            if circuit.board != name or lies_dead(job, circuit):
+        for circuit in circuits_of(job, name).values():
+            if lies_dead(job, circuit):
                 continue
             if circuit.shed is not None and circuit.shed.when in gone:
                 told.append(_shed_told(job, circuit))

@@ -22,7 +22,7 @@ from islewright.network.earth_faults import EarthFaults
 from islewright.network.fault import Ports
 from islewright.network.follow import OneFault, followed, race, story
 from islewright.network.isolate import Isolation, isolations
-from islewright.network.joints import joints_of
+from islewright.network.joints import Joints
 from islewright.network.loads import LoadFlow, Reach
 from islewright.network.rise import Rise, astray, rises
 from islewright.network.sheet import Assumption, RaceRow, StateSheet
@@ -145,7 +145,11 @@ class Study:
     @once_a_study
     def joints(self, board: str, mode: Mode) -> list[str]:
         """Where the neutral of a board is joined to earth, in words."""
-        return joints_of(self.net, GRID if mode is Mode.GRID else ISLAND, board)
+        return self._joints(mode).of(board)
+
+    @once_a_study
+    def _joints(self, mode: Mode) -> Joints:
+        return Joints(self.net, GRID if mode is Mode.GRID else ISLAND)
 
     @property
     def first_backed_up(self) -> str:

@@ -7,7 +7,6 @@ impedances and currents (`fault`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache, cached_property
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
@@ -24,8 +23,7 @@ if TYPE_CHECKING:
 WIDTH = 5
 
 
-@dataclass(frozen=True, slots=True)
-class End:
+class End(NamedTuple):
     """One end of a circuit or cable: row of the terminal arrays, and its first place in it.
 
     `place` is "circuit NAME" or "cable NAME"; `end` is "near" or "far".

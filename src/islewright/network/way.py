@@ -6,7 +6,7 @@ way of a fault. Pure names; nothing is solved.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from islewright.findings import Question
 from islewright.job.device import Device, Residual
@@ -20,8 +20,7 @@ from islewright.network.state import Mode
 NOT_KNOWN = "(not known)"
 
 
-@dataclass(frozen=True, slots=True)
-class Guard:
+class Guard(NamedTuple):
     """A device in the way of a fault current.
 
     `role` is "device" or "RCD"; `name` as people say it; `branch` the contact group of

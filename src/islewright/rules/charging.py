@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
@@ -77,7 +76,7 @@ def _own(study: Study, here: Here) -> list[Guard]:
     }
     guards = guards_at(job, "circuit", here.name, Mode.GRID)[0]
     return [
-        dataclasses.replace(guard, asks=(*guard.asks, *alone[guard.branch]))
+        guard._replace(asks=(*guard.asks, *alone[guard.branch]))
         for guard in guards
         if guard.role == "RCD" and guard.branch in alone
     ]

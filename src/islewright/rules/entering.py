@@ -6,8 +6,7 @@ No rule stands here; the rules of the chapter `entry` ask it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from islewright.findings import Question, Verdict, at_least, at_most
 from islewright.job.ends import (
@@ -34,8 +33,7 @@ if TYPE_CHECKING:
     from islewright.job.part import Part
 
 
-@dataclass(frozen=True, slots=True)
-class CableEnd:
+class CableEnd(NamedTuple):
     """An end of a cable in equipment or a board.
 
     `at` is "from" or "to"; `port` is what stands behind the slash, at a board "cables".

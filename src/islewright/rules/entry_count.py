@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 
 from islewright.findings import Verdict, at_most
@@ -136,7 +135,7 @@ def side_by_side(end: CableEnd) -> list[CableEnd]:
     count = end.cable.count if isinstance(end.cable, DcCable) else 1
     if count == 1:
         return [end]
-    return [dataclasses.replace(end, name=f"{end.name} {k + 1}") for k in range(count)]
+    return [end._replace(name=f"{end.name} {k + 1}") for k in range(count)]
 
 
 def _holding(end: CableEnd) -> list[str]:

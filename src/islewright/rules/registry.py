@@ -35,7 +35,7 @@ CHAPTERS = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)  # not frozen: made by the hundred, changed by nobody
 class Here:
     """Where a rule looks: a circuit, cable, board, RCD or the whole house, in one mode.
 
@@ -54,8 +54,7 @@ class Here:
 
     def __post_init__(self) -> None:
         bare, part = self.kind in ("house", "circuit", "RCD"), f"{self.kind} {self.name}"
-        object.__setattr__(self, "part", part)
-        object.__setattr__(self, "place", self.name if bare else part)
+        self.part, self.place = part, self.name if bare else part
 
 
 Body = Callable[["Study", Here], Verdict | None]

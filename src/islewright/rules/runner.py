@@ -34,6 +34,7 @@ def run(of: Study) -> Iterator[Finding]:
     """
     for rule in all_rules():
         demand = demanded(of.profile, rule)
+        body = rule.body
         for mode in rule.modes:
             try:
                 where = places_over(of.job, rule.over, mode)
@@ -44,7 +45,7 @@ def run(of: Study) -> Iterator[Finding]:
             mode_told, state = _WORDS[mode]
             for here in where:
                 try:
-                    verdict = rule.body(of, here)
+                    verdict = body(of, here)
                 except Exception as why:  # noqa: BLE001 - told, or raised again
                     verdict = _fallen(rule, why)
                 if verdict is not None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from functools import cached_property
-from itertools import chain
 from typing import Any
 
 from islewright.collector import collector_paused
@@ -43,6 +42,10 @@ from islewright.tables.profile import Profile, profile
 
 #: told where the maker has not said how the phases limit
 EITHER_LIMIT = "how the phases limit is not stated: both ways worked out, the worse counts"
+
+
+def _weight(finding: Finding) -> int:
+    return WEIGHT[finding.verdict.status]
 
 
 def _no_fault(here: Here) -> Unknown:
@@ -252,11 +255,8 @@ class Study:
         from islewright.rules.runner import run
 
         if self._findings is None:
-            by_weight: dict[Status, list[Finding]] = {status: [] for status in WEIGHT}
             with collector_paused():
-                for finding in run(self._twin()):
-                    by_weight[finding.verdict.status].append(finding)
-            self._findings = tuple(chain.from_iterable(by_weight.values()))
+                self._findings = tuple(sorted(run(self._twin()), key=_weight))
         return self._findings
 
     def _twin(self) -> Study:

@@ -248,6 +248,9 @@ class PvArray(Sheet):
         "fault current",
         "Which form of current can flow into a fault behind its own inverter (a.c. coupling)?",
     )
+    pe_current_a: Current = sheet(
+        "PE current", "What current flows in the PE of its own inverter (a.c. coupling)?"
+    )
 
 
 AnyEquipment = IslandingSwitch | Inverter | Battery | PvArray

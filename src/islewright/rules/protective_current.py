@@ -10,6 +10,7 @@ from islewright.job.laying import Laying
 from islewright.job.model import Circuit, Job
 from islewright.network.places import INVERTER
 from islewright.network.state import Mode
+from islewright.network.watched import pv_board
 from islewright.network.way import cables_to
 from islewright.rules.demand import spread_of
 from islewright.rules.disconnection import earthed
@@ -49,7 +50,7 @@ def high_current(study: Study, here: Here) -> Verdict | None:
     clauses=CLAUSES,
 )
 def high_current_cable(study: Study, here: Here) -> Verdict | None:
-    """Σ I_leakage + I_PE of the inverter ≤ 10 mA, else S_PE ≥ 10 mm², or a second conductor
+    """Σ I_leakage + I_PE of the inverters ≤ 10 mA, else S_PE ≥ 10 mm², or a second conductor
 
     Everything behind the cable, seen from the public supply, adds up in its protective
     conductor.
@@ -95,7 +96,21 @@ def _behind(study: Study) -> dict[str, tuple[Parts, Asked]]:
         _add(job, found, INVERTER, [("inverter", float(sheet.pe_current_a))], ())
     else:
         _add(job, found, INVERTER, [], (sheet.question("pe_current_a"),))
+    try:
+        board = pv_board(job)
+        if board is not None and job.pv is not None:
+            _add(job, found, board, [("inverter of the PV", float(job.pv.pe_current_a))], ())
+    except Unknown as gap:
+        for place in _pv_may_be_at(job):
+            _add(job, found, place, [], gap.questions)
     return {name: (parts, tuple(missing)) for name, (parts, missing) in found.items()}
+
+
+def _pv_may_be_at(job: Job) -> list[str]:
+    """The board at which PV feeds in, or all where nobody knows at which."""
+    placed = job.placement.pv if job.placement.has("pv") else None
+    at = placed.connected_to if placed is not None and placed.has("connected_to") else None
+    return list(job.boards) if at is None else [str(at)]
 
 
 def _add(

@@ -11,7 +11,7 @@ from islewright.job.gap import Unknown
 from islewright.job.model import Circuit, Job
 from islewright.network.race import residual_time_s
 from islewright.network.state import Mode
-from islewright.network.watched import Watcher, on_dc_way, watchers
+from islewright.network.watched import Watcher, on_dc_way, pv_way, watchers
 from islewright.rules.demand import spread_of
 from islewright.rules.registry import Here, attempt, every, rule, undecided
 from islewright.rules.study import Study
@@ -31,8 +31,8 @@ def leakage(study: Study, here: Here) -> Verdict:
     """Σ I_leak ≤ 0.3 · I_Δn
 
     All loads behind it at once, whether they run or not: filters leak as long as they are
-    plugged in. Cables are left out. The inverter's own leakage counts where it comes back
-    through the device.
+    plugged in. Cables are left out. What an inverter leaks, or one of the PV's own, counts
+    where it comes back through the device.
     """
     watcher = watchers(study.job, here.mode)[here.name]
     watcher.guard.must_be_known()
@@ -84,6 +84,11 @@ def _leaks(
     try:
         if on_dc_way(study.job, watcher.guard, mode):
             parts.append(("the inverter", float(study.job.inverter.pe_current_a)))
+    except Unknown as gap:
+        asks += gap.questions
+    try:
+        if watcher.guard.branch in pv_way(study.job, mode) and study.job.pv is not None:
+            parts.append(("the inverter of the PV", float(study.job.pv.pe_current_a)))
     except Unknown as gap:
         asks += gap.questions
     return parts, asks

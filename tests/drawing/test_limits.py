@@ -1,5 +1,6 @@
 """Charts of touch voltage and of the inverter's limits: to scale, named, nothing meets."""
 
+import itertools
 import math
 from xml.etree import ElementTree as ET
 
@@ -99,3 +100,18 @@ def test_an_unknown_demand_leaves_the_inverter_undrawn(tmp_path):
 
     assert told["power"] == []
     assert "What power does it draw?" in told["power_missing"]
+
+
+def test_every_start_is_named_and_led_to_its_bar():
+    """Five starts lie close together; each name has a line of its own, in the bars' order."""
+    gives = [Gives(name="for good", va=12000.0, for_s=math.inf)]
+    told = [Starting(name=f"pump {n}", va=7000.0 - 150 * n, lasts_s=0.5) for n in range(5)]
+    canvas = power_canvas("all", gives, 4400.0, told)
+    root = ET.fromstring(canvas.to_svg())
+    heights = [float(t.get("y")) for t in root.iter(f"{SVG}text") if t.text.startswith("pump")]
+    led = [g for g in root.iter(f"{SVG}g") if (g.findtext(f"{SVG}title") or "").startswith("pump")]
+
+    assert heights == sorted(heights)
+    assert len(heights) == 5
+    assert len(led) >= 5
+    assert min(b - a for a, b in itertools.pairwise(heights)) > 3.0

@@ -5,6 +5,8 @@ import math
 
 import pytest
 
+from islewright import read_job
+from islewright import study as studied
 from islewright.findings import Finding, Question, Status, Verdict, at_least, at_most
 from islewright.job.questions import RankedQuestion
 from islewright.papers import (
@@ -398,3 +400,57 @@ def test_a_race_that_cannot_be_told_says_whom_to_ask():
     assert told["rows"] == []
     assert told["read"][0].startswith("What opens first cannot be told")
     assert told["read"][1] == f"Ask the maker. {house.FALL.ask}"
+
+
+def test_a_house_without_a_bond_has_one_dead_state():
+    """The bungalow's neutral stays joined: nothing to close, nothing to open."""
+    of = study_of("bungalow")
+    names = [sheet.name for sheet in states.told_states(of)]
+
+    assert "dead" in names
+    assert not [name for name in names if "bond" in name]
+    assert "dead, bond open" in [s.name for s in states.told_states(study_of("cottage"))]
+
+
+def test_no_state_is_called_open_that_leaves_switches_closed():
+    """Main fuse and islanding switch are open, the main switches are not."""
+    names = {sheet.name: sheet for sheet in states.told_states(study_of("cottage"))}
+
+    assert "everything open" not in names
+    assert names["main fuse and switch open"].closed["main switch main board L1"] is True
+
+
+def study_of(name):
+    return studied(read_job(f"examples/{name}/{name}.yaml"))
+
+
+def test_a_figure_stays_with_its_sign_and_its_unit():
+    """No line ends between them; long figures are told in threes, a minus is none of a hyphen."""
+    clean = letters.Letters().clean
+
+    assert clean("must be ≤ 16 A") == "must be ≤\u00a016\u00a0A"
+    assert clean("k² = 476100 A²s") == "k² =\u00a0476\u00a0100\u00a0A²s"
+    assert clean("works down to -20 °C") == "works down to −20\u00a0°C"
+    assert clean("IEC 60364-4-41, 411.3.2; L1-N") == "IEC 60364-4-41, 411.3.2; L1-N"
+    assert clean("revision of 2026-03-02") == "revision of 2026-03-02"
+
+
+def test_an_index_with_a_comma_and_a_square_are_set_as_such():
+    """Both halves of `k,min` stand low; a letter that is squared is a quantity."""
+    assert symbols.runs("I_k,min = 445 A")[:2] == [("quantity", "I"), ("index", "k,min")]
+    assert symbols.runs("I_contact² · t")[:2] == [("quantity", "I"), ("index", "contact")]
+    assert symbols.runs("√(I²t)")[1] == ("quantity", "I")
+    assert symbols.runs("15000 A²s") == [("text", "15000 A²s")]
+
+
+def test_met_demands_without_a_figure_are_told_once_for_both_modes():
+    """Mode and count of each stand side by side."""
+    rows = [
+        {"title": "It holds", "mode": "grid mode", "count": "9", "figure": False},
+        {"title": "It holds", "mode": "island mode", "count": "5", "figure": False},
+        {"title": "It fits", "mode": "grid mode", "count": "1", "figure": True},
+    ]
+
+    assert reports.without_figure(rows) == [
+        {"title": "It holds", "mode": "grid, island", "count": "9, 5"}
+    ]

@@ -128,10 +128,10 @@ def place_name(
     *,
     field: Box,
     keep_off: Sequence[Box],
-) -> bool:
+) -> Box | None:
     """Set a name where it meets nothing, on paper of its own; try the spots in turn.
 
-    A spot is the middle of the name. Returns whether one was free.
+    A spot is the middle of the name. Returns the room it took, None where no spot was free.
     """
     wide = measure(words, letter)
     for x, y in spots:
@@ -146,8 +146,8 @@ def place_name(
         if inside and not any(box.meets(other) for other in lies):
             canvas.paper(box)
             canvas.text((x - wide / 2, y + letter.capital / 2), words, letter)
-            return True
-    return False
+            return box
+    return None
 
 
 def _box(words: str, middle: Point, wide: float, letter: Letter) -> Box:

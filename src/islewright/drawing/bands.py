@@ -88,9 +88,10 @@ class Namer:
             )
 
     def _upon(self, band: Band, spots: Iterable[Point], keep_off: Sequence[Box]) -> bool:
-        return place_name(
+        room = place_name(
             self.canvas, band.name, NOTE_STRONG, spots, field=self.field, keep_off=keep_off
         )
+        return room is not None
 
     def _anywhere(self, band: Band, anchors: Sequence[Point]) -> bool:
         """Wherever the field has room, nearest first, in lighter letters, slanting pointer."""

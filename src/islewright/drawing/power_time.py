@@ -17,6 +17,8 @@ from islewright.drawing.svg import Box, Canvas, measure
 WIDTH, HEIGHT = 84.0, 84.0
 LEFT, RIGHT, TOP, FOOT = 9.5, 82.5, 6.5, 75.0
 SHORTEST_S, LONGEST_S = 0.1, 36000.0
+#: from one name to the next below it [mm]
+_LINE = 3.4
 #: steps of an axis of power that read well [kVA]
 _STEPS = (0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 
@@ -137,14 +139,7 @@ def _names(
     keep = [*lines, *edges]
     y = plot.y.at(running_va / 1000)
     _beside(canvas, "running, at the demand", RIGHT, y, field, keep)
-    for start in starts:
-        y = plot.y.at(start.va / 1000)
-        end = plot.x.at(start.lasts_s) if math.isfinite(start.lasts_s) else RIGHT
-        words = start.name if math.isfinite(start.lasts_s) else f"{start.name}, how long?"
-        half = measure(words, NOTE) / 2
-        spots = [(end + 1.2 + half, y), (end - 1.0 - half, y - 2.2), (end - 1 - half, y + 2.4)]
-        spots += [(x, y + d) for d in (-2.2, 2.4) for x in _level(half)]
-        place_name(canvas, words, NOTE, spots, field=field, keep_off=lines)
+    _starts_named(canvas, plot, starts, running_va, field, lines)
     for give in gives:
         y = plot.y.at(give.va / 1000)
         words = give.name
@@ -153,6 +148,46 @@ def _names(
         spots = [(end - half - 1 - n, y + d) for n in range(12) for d in (2.6, -2.2)]
         spots += [(end + half + 1 + n, y + d) for n in range(12) for d in (-2.2, 0.0, 2.6)]
         place_name(canvas, words, NOTE_STRONG, spots, field=field, keep_off=keep)
+
+
+def _starts_named(
+    canvas: Canvas,
+    plot: Plot,
+    starts: Sequence[Starting],
+    running_va: float,
+    field: Box,
+    keep: Sequence[Box],
+) -> None:
+    """Names in a column beside the bars, in their order, each led to where its own bar ends."""
+    told = sorted(starts, key=lambda start: -start.va)
+    ends = [plot.x.at(s.lasts_s) if math.isfinite(s.lasts_s) else LEFT for s in told]
+    heights = [plot.y.at(start.va / 1000) for start in told]
+    wanted = _spread(heights, lowest=plot.y.at(running_va / 1000) - 0.8 * _LINE)
+    column = max(ends, default=LEFT) + 4.0
+    for start, end, y, near in zip(told, ends, heights, wanted, strict=True):
+        known = math.isfinite(start.lasts_s)
+        words = start.name if known else f"{start.name}, how long?"
+        half = measure(words, NOTE) / 2
+        spots = [(column + half, near + d) for d in (0.0, 0.5, -0.5, 1.0, -1.0, 2.0, -2.0)]
+        spots += [(end - 1.0 - half, y - 2.2), (end - 1 - half, y + 2.4)]
+        spots += [(x, y + d) for d in (-2.2, 2.4) for x in _level(half)]
+        box = place_name(canvas, words, NOTE, spots, field=field, keep_off=keep)
+        if box is not None and known and box.left > end:
+            with canvas.ground(f"name of {start.name}", start.name):
+                to = (box.left, (box.top + box.bottom) / 2)
+                canvas.line([(end + 0.25, y), to], Stroke(0.18))
+
+
+def _spread(heights: Sequence[float], *, lowest: float) -> list[float]:
+    """Heights from top to bottom, moved apart by a line and kept above the lowest [mm]."""
+    found = list(heights)
+    for n in range(1, len(found)):
+        found[n] = max(found[n], found[n - 1] + _LINE)
+    limit = max(lowest, max(heights, default=lowest))
+    for n in reversed(range(len(found))):
+        found[n] = min(found[n], limit)
+        limit = found[n] - _LINE
+    return found
 
 
 def _beside(

@@ -31,8 +31,10 @@ def _group(study: Study, found: list[Finding], formula: str) -> dict[str, Any]:
     alike: dict[tuple[Any, ...], list[Finding]] = {}
     for finding in found:
         alike.setdefault((finding.mode, finding.status, *finding.because), []).append(finding)
+    modes = dict.fromkeys(finding.mode for finding in found)
     return {
         "title": sentence(first.title).rstrip("."),
+        "mode": first.mode if len(modes) == 1 else "",
         "formula": _sum(formula) if formula else [],
         "clauses": "; ".join(dict.fromkeys(clause for f in found for clause in f.clauses)),
         "rows": [_row(study, findings) for findings in alike.values()],

@@ -11,7 +11,7 @@ from islewright.papers import isolating, place
 from islewright.papers.asking import SITE, about, lead
 from islewright.papers.reports import Report, value_against_limit
 from islewright.papers.say import capital, counted, listed, number, sentence
-from islewright.papers.states import governing
+from islewright.papers.states import governing, told_states
 from islewright.papers.symbols import runs
 from islewright.papers.verdict import ORDER, verdict
 
@@ -37,7 +37,7 @@ def cover(study: Study, reports: list[Report]) -> dict[str, Any]:
         "counts": [
             {"status": status.value, "count": study.counts.get(status, 0)} for status in ORDER
         ],
-        "total": f"{counted(total, 'finding')} in {counted(len(study.states), 'state')}.",
+        "total": f"{counted(total, 'finding')} in {counted(len(told_states(study)), 'state')}.",
         "orders": found[:MOST_ORDERS],
         "more": _more(len(found) - MOST_ORDERS),
         "modes": drawing.two_modes(study.job, governing(study)),

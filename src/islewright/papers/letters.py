@@ -16,9 +16,17 @@ from typing import Any
 from islewright.drawing.letters import STAND_IN, has, latin
 
 #: a figure keeps its unit on its own line
-_UNIT = re.compile(r"(?<=\d) (?=(?:[mkµ]?(?:A|V|VA|W|Wh|Ω|s|m)|mm²|mm|%|Hz|°C|min|h|N m)(?!\w))")
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:[mkµ]?(?:A²s|A|V|VA|W|Wh|Ω|s|m)|mm²|mm|%|Hz|°C|min|h|N m)(?!\w))"
+)
+#: a sign stays with its figure, and a figure of five digits or more is told in threes
+_SIGN = re.compile(r"(?<=[≤≥<>±=]) (?=[\d−])")
+_LONG = re.compile(r"(?<![\w.])\d{5,}(?= (?:A²s|VA|A|V|W|Ω)\b)")
+_MINUS = re.compile(r"(?<![\w)./])-(?=\d)")
 _APOSTROPHE = re.compile(r"(?<=\w)'")
 
+#: a blank at which no line ends
+KEPT = "\u00a0"
 #: what a usual page needs; spares reading the fonts (a test holds it against them)
 USUAL = frozenset("Ω≤≥Δ√²³·−×°±≈→φθρμµ₀…–—‘’“”½¼§äöüÄÖÜßéèêàáâåæøñçíóúô")
 
@@ -49,7 +57,9 @@ class Letters:
         return page
 
     def _text(self, text: str) -> str:
-        text = _APOSTROPHE.sub("’", _UNIT.sub("\u00a0", text))
+        text = _LONG.sub(lambda match: f"{int(match[0]):,}".replace(",", KEPT), text)
+        text = _SIGN.sub(KEPT, _UNIT.sub(KEPT, _MINUS.sub("−", text)))
+        text = _APOSTROPHE.sub("’", text)
         if text.isascii() and text.isprintable():
             return text
         text = unicodedata.normalize("NFC", text)
@@ -62,7 +72,7 @@ class Letters:
         return "".join(c if c.isascii() else html.escape(self._letter(c)) for c in svg)
 
     def _letter(self, letter: str) -> str:
-        if " " <= letter <= "~" or letter in USUAL or letter in printable():
+        if " " <= letter <= "~" or letter == KEPT or letter in USUAL or letter in printable():
             return letter
         if unicodedata.category(letter) in {"Zs", "Zl", "Zp", "Cc"}:
             return " "

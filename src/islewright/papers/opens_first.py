@@ -86,11 +86,15 @@ def _at(seconds: float) -> float:
     return min(1.0, max(0.0, math.log10(max(seconds, 1e-9) / EARLIEST_S) / span))
 
 
+#: names that would not fit beside their bars
+_SHORT = {"its own RCBO": "RCBO"}
+
+
 def _bar(bar: RaceBar) -> dict[str, Any]:
     """A bar as lengths; `open` runs out of the picture, `never` and `unknown` have none."""
     known = bar.known and not math.isnan(bar.earliest_s)
     return {
-        "name": bar.name,
+        "name": _SHORT.get(bar.name, bar.name),
         "rank": RANKS[bar.rank],
         "known": known,
         "never": known and bar.earliest_s > LATEST_S,

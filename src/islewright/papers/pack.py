@@ -170,9 +170,11 @@ def _circuits(study: Study) -> dict[str, Any]:
 
 def _findings(study: Study) -> dict[str, Any]:
     told = reports.gather(study.findings)
+    met = reports.summed_up(study.job, study.findings)
     return {
         "findings": [reports.told(study.job, report) for report in told],
-        "met": reports.summed_up(study.job, study.findings),
+        "met": [row for row in met if row["figure"]],
+        "met_plain": reports.without_figure(met),
         "met_but": reports.met_but(study.job, study.findings),
     }
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from islewright import drawing
 from islewright.papers import in_series, limits, seen_by
-from islewright.papers.states import MODES, governing
+from islewright.papers.states import MODES, governing, told_states
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
@@ -27,7 +27,7 @@ def pictures(study: Study) -> Iterator[tuple[str, str]]:
         if sheet.mode in MODES:
             name = _slug(sheet.name)
             yield f"neutral-and-earth-{name}.svg", drawing.neutral_earth(study.job, sheet)
-    for n, svg in enumerate(drawing.positions(study.job, study.states), 1):
+    for n, svg in enumerate(drawing.positions(study.job, told_states(study)), 1):
         yield f"switch-positions-{n}.svg", svg
     if sheets:
         yield "two-modes.svg", drawing.two_modes(study.job, sheets)

@@ -216,7 +216,7 @@ def value_against_limit(finding: Finding) -> str:
     return f"{value}, must be {'≥' if finding.verdict.at_least else '≤'} {limit}"
 
 
-def summed_up(job: Job, findings: Iterable[Finding]) -> list[dict[str, str]]:
+def summed_up(job: Job, findings: Iterable[Finding]) -> list[dict[str, Any]]:
     """Met findings by rule and mode: how many, the tightest margin and where it lies."""
     groups: dict[tuple[str, str], list[Finding]] = {}
     for finding in findings:
@@ -225,12 +225,13 @@ def summed_up(job: Job, findings: Iterable[Finding]) -> list[dict[str, str]]:
     return [_sum(job, group) for group in groups.values()]
 
 
-def _sum(job: Job, group: list[Finding]) -> dict[str, str]:
+def _sum(job: Job, group: list[Finding]) -> dict[str, Any]:
     numbered = [f for f in group if math.isfinite(f.margin) and f.limit and f.unit]
     row = {
         "title": group[0].title,
         "mode": group[0].mode,
         "count": str(len(group)),
+        "figure": bool(numbered),
         "value": "–",
         "limit": "–",
         "where": "no figure to compare",
@@ -245,6 +246,22 @@ def _sum(job: Job, group: list[Finding]) -> dict[str, str]:
             "where": place.short_place(job, tightest.place),
         }
     return row
+
+
+def without_figure(rows: Iterable[dict[str, Any]]) -> list[dict[str, str]]:
+    """Met demands that no figure measures, both modes of one in one row."""
+    alike: dict[str, list[dict[str, Any]]] = {}
+    for row in rows:
+        if not row["figure"]:
+            alike.setdefault(row["title"], []).append(row)
+    return [
+        {
+            "title": title,
+            "mode": ", ".join(row["mode"].removesuffix(" mode") for row in same),
+            "count": ", ".join(row["count"] for row in same),
+        }
+        for title, same in alike.items()
+    ]
 
 
 def _share_left(finding: Finding) -> float:

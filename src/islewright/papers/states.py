@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +13,7 @@ from islewright.papers.place import TERMINALS
 from islewright.papers.say import capital, listed, sentence
 
 if TYPE_CHECKING:
+    from islewright.job.model import Job
     from islewright.network.sheet import StateSheet
     from islewright.rules.study import Study
 
@@ -24,6 +26,31 @@ def governing(study: Study) -> tuple[StateSheet, ...]:
     """The sheet of each mode that people read: the first one told of it."""
     first = {sheet.mode: sheet for sheet in reversed(study.states)}
     return tuple(first[mode] for mode in MODES if mode in first)
+
+
+def told_states(study: Study) -> tuple[StateSheet, ...]:
+    """The states as papers name them; a house without a bond has one dead state, not two."""
+    told = []
+    for sheet in study.states:
+        if sheet.name in _BOND_MOVES and not _has_a_bond(study.job):
+            if sheet.name != _BOND_MOVES[0]:
+                continue
+            told.append(dataclasses.replace(sheet, name="dead"))
+        else:
+            told.append(dataclasses.replace(sheet, name=_NAMES.get(sheet.name, sheet.name)))
+    return tuple(told)
+
+
+#: dead states that differ by the bond alone
+_BOND_MOVES = ("dead, bond closed", "dead, bond open")
+#: a state's name says what is open; main switches stay as they are
+_NAMES = {"everything open": "main fuse and switch open"}
+
+
+def _has_a_bond(job: Job) -> bool:
+    """Whether switch or inverter has one, or nobody has said that it has none."""
+    return any(owner.gap("bond") is not None or owner.has("bond")
+               for owner in (job.switch, job.inverter))  # fmt: skip
 
 
 def single_lines(study: Study) -> list[dict[str, Any]]:
@@ -45,15 +72,16 @@ def neutral_and_earth(study: Study) -> dict[str, Any]:
 
     The states that people live in are drawn; those in which nothing runs are rows of a table.
     """
-    run = [sheet for sheet in study.states if sheet.mode in MODES]
-    rest = [sheet for sheet in study.states if sheet.mode not in MODES]
-    always = list(dict.fromkeys("; ".join(s.always_alive) or "nothing" for s in study.states))
+    states = told_states(study)
+    run = [sheet for sheet in states if sheet.mode in MODES]
+    rest = [sheet for sheet in states if sheet.mode not in MODES]
+    always = list(dict.fromkeys("; ".join(s.always_alive) or "nothing" for s in states))
     once = len(always) == 1
     return {
         "drawn": [_told(study, sheets, always=not once) for sheets in _alike(run)],
         "unfed": [_row(sheets) for sheets in _alike(rest)],
         "always": always[0] if once else "",
-        "positions": drawing.positions(study.job, study.states),
+        "positions": drawing.positions(study.job, states),
     }
 
 

@@ -10,8 +10,11 @@ import re
 
 Run = tuple[str, str]
 
-#: a quantity: one or two letters, an underscore, its index
-_QUANTITY = re.compile(r"(?<![\w_])([A-Za-zΔφθρμαλ]{1,2})_([A-Za-z0-9Δ₀]+)(?![\w_])")
+#: a quantity: one or two letters, an underscore, its index; or a letter that is squared
+_QUANTITY = re.compile(
+    r"(?<![\w_])([A-Za-zΔφθρμαλ]{1,2})_([A-Za-z0-9Δ₀]+(?:,[A-Za-z0-9]+)?)(?![A-Za-z0-9_])"
+    r"|(?<![\w_])(?<!\d )([IZRSUk])(?=²)"
+)
 #: a letter by itself is one too, but behind a figure it is a unit
 _ALONE = re.compile(r"(?<![\w_])(?<!\d )([A-ZΔφθρμα]|[km])(?![\w_])")
 
@@ -28,7 +31,8 @@ def runs(text: str, *, formula: bool = False) -> list[Run]:
     at = 0
     for match in _QUANTITY.finditer(text):
         found += _plain(text[at : match.start()], formula=formula)
-        found += [("quantity", match[1]), ("index", match[2])]
+        found += [("quantity", match[1] or match[3])]
+        found += [("index", match[2])] if match[2] else []
         at = match.end()
     return found + _plain(text[at:], formula=formula)
 

@@ -12,7 +12,7 @@ from islewright.network.places import HOUSE_SIDE
 from islewright.network.state import Mode
 from islewright.network.way import Guard, guards_upstream
 from islewright.rules.demand import spread_of
-from islewright.rules.energy import largest_fault_current_a, let_through_a2s
+from islewright.rules.energy import largest_fault_current_a, let_through_a2s, told_a2s
 from islewright.rules.neutral_switching import bonds_of
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
@@ -41,7 +41,7 @@ def _stands(study: Study, where: str, bond: Bond) -> Iterator[Verdict]:
     given = study.job.inverter.fault_current
     amps, for_s = float(given.to_earth_a), float(given.for_s)
     island = amps * amps * for_s
-    told = f"island: ({amps:g} A)² · {for_s:g} s = {island:.4g} A²s"
+    told = f"island: ({amps:g} A)² · {for_s:g} s = {told_a2s(island)}"
     yield _conductor(study, where, bond, island, told)
     yield _contact(study, where, bond, island, told)
     joined = bond.closed == "always" or float(bond.sequence.overlap_s) > 0
@@ -54,7 +54,7 @@ def _from_grid(study: Study, where: str, bond: Bond, guard: Guard, joined: bool)
     guard.must_be_known()
     assert guard.device is not None  # noqa: S101 - the caller takes devices alone
     energy, through = let_through_a2s(guard.device, largest_fault_current_a(study.job))
-    told = f"closed beside the public supply: {through} = {energy:.4g} A²s"
+    told = f"closed beside the public supply: {through} = {told_a2s(energy)}"
     demands = [_conductor(study, where, bond, energy, told)]
     if joined:
         demands.append(_contact(study, where, bond, energy, told))
@@ -69,7 +69,7 @@ def _conductor(study: Study, where: str, bond: Bond, energy: float, told: str) -
         least,
         "mm2",
         spread=spread_of(study.profile, "maker", least),
-        because=[told, f"bond in the {where}: S = √({energy:.4g} A²s) / {k:g} = {least:.2f} mm²"],
+        because=[told, f"bond in the {where}: S = √({told_a2s(energy)}) / {k:g} = {least:.2f} mm²"],
         remedies=[lambda: _thicker(where, least)],
         confirmed=k.confirmed,
     )
@@ -90,10 +90,10 @@ def _contact(study: Study, where: str, bond: Bond, energy: float, told: str) -> 
         spread=spread_of(study.profile, "maker", energy),
         because=[
             told,
-            f"its contact: ({stands.current_a:g} A)² · {stands.for_s:g} s = {most:.4g} A²s",
+            f"its contact: ({stands.current_a:g} A)² · {stands.for_s:g} s = {told_a2s(most)}",
         ],
         remedies=[
-            lambda: f"Get the bond in the {where} with a contact that stands {energy:.4g} A²s."
+            lambda: f"Get the bond in the {where} with a contact that stands {told_a2s(energy)}."
         ],
         means="A contact that welds stays closed beside the public supply.",
         confirmed="memory",

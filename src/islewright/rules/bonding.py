@@ -10,7 +10,7 @@ from islewright.findings import Status, Verdict, at_least
 from islewright.job.model import Cable, Job, Run
 from islewright.network.state import Mode
 from islewright.network.supply import house_earth_ohm
-from islewright.rules.energy import largest_fault_current_a, let_through_a2s
+from islewright.rules.energy import largest_fault_current_a, let_through_a2s, told_a2s
 from islewright.rules.once import once_a_study
 from islewright.rules.protective import at_least_mm2, by_profile, minimum, size_by_table
 from islewright.rules.registry import Here, attempt, every, first_way, rule
@@ -198,7 +198,7 @@ def _link_by_energy(study: Study, run: Run, size: float) -> Verdict:
         least,
         "mm2",
         spread=0.0,
-        because=[told, f"S = √({energy:.4g} A²s) / {k:g} = {least:.2f} mm²"],
+        because=[told, f"S = √({told_a2s(energy)}) / {k:g} = {least:.2f} mm²"],
         confirmed=k.confirmed,
     )
 

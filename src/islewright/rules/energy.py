@@ -22,6 +22,16 @@ from islewright.tables.rows import NotInTable
 LONGEST_S = 5.0
 #: shortest time that the tables of devices know [s]
 SHORTEST_S = 0.1
+_LARGE_A2S = 1e4
+
+
+def told_a2s(energy: float) -> str:
+    """An energy I²t with its unit, in four digits where it is small, never as a power of ten.
+
+    >>> told_a2s(78.4), told_a2s(3.721e4)
+    ('78.4 A²s', '37210 A²s')
+    """
+    return f"{energy:.4g} A²s" if energy < _LARGE_A2S else f"{energy:.0f} A²s"
 
 
 @once_a_job

@@ -100,7 +100,7 @@ def _carried(study: Study, cable: str, feeder: tuple[str, float]) -> Verdict:
         "A",
         spread=spread,
         because=[
-            *(f"I_{line} = {amps:.1f} A at {angle:.0f}°" for line, amps, angle in lines),
+            *(f"I_{line} = {amps:.1f} A at {round(angle)}°" for line, amps, angle in lines),
             f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A in {cable}",
             f"I_n = {limit:.1f} A ({name})",
         ],
@@ -190,7 +190,7 @@ def shared_current(study: Study, here: Here) -> Verdict | None:
         spread=spread + (i_z.spread or 0.0),
         because=[
             *(
-                f"{told_by} = {abs(amps):.1f} A at {_degrees(amps):.0f}°"
+                f"{told_by} = {abs(amps):.1f} A at {round(_degrees(amps))}°"
                 for told_by, amps in returned
             ),
             f"I_N,1 = {first:.1f} A, I_N,3 = {third:.1f} A, I_N = {total:.1f} A",

@@ -13,7 +13,7 @@ from islewright.network.state import Mode
 from islewright.network.way import Guard
 from islewright.rules.clearing import ahead_of
 from islewright.rules.disconnection import earthed
-from islewright.rules.energy import LONGEST_S, largest_fault_current_a, let_through_a2s
+from islewright.rules.energy import LONGEST_S, largest_fault_current_a, let_through_a2s, told_a2s
 from islewright.rules.forms import form_of
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
@@ -173,7 +173,7 @@ def _by_energy(study: Study, here: Here, guard: Guard, laying: Laying, size: flo
         least,
         "mm2",
         spread=least * share,
-        because=lambda: [*because, f"S = √({energy:.4g} A²s) / {k:g} = {least:.2f} mm²"],
+        because=lambda: [*because, f"S = √({told_a2s(energy)}) / {k:g} = {least:.2f} mm²"],
         remedies=[lambda: _thicker(_next_size(laying, least)), lambda: _by_table_remedy(laying)],
         confirmed=k.confirmed,
     )

@@ -23,6 +23,8 @@ LARGER = "IEC 60364-5-52:2009, Annex G, notes (more is admitted while a motor st
 LARGER_BS = "BS 7671:2018, 525 and Appendix 4 (more is admitted while a motor starts; no figure)"
 
 
+#: no drop leaves so little [%]: the source itself gives no voltage between these lines
+SWINGING = 10.0
 #: volts that one ampere more of each circuit adds at a bar, by conductor
 Added = dict[str, list[complex]]
 
@@ -82,12 +84,20 @@ def start_dip(study: Study, here: Here) -> Verdict | None:
         because=lambda: [told, f"without the inverter's limit U_start / U_0 = {share:.1f} %" if why
                  else f"U_start / U_0 = {share:.1f} %", *why, by],
         remedies=[
-            lambda: f"Fit a starter or a converter that lowers the start of {here.name}.",
-            lambda: f"Lay a larger cable to {here.name}." if held == 1 else None,
+            lambda: f"Fit a starter or a converter that lowers the start of {here.name}."
+            if share > SWINGING else "Move it to lines between which this source gives a voltage.",
+            lambda: f"Lay a larger cable to {here.name}." if held == 1 and share > SWINGING
+            else None,
         ],
-        means="It may stall, and the lamps go dark meanwhile." if share * held < least else "",
+        means=_meaning(share, held, least),
         confirmed=sure,
     )  # fmt: skip
+
+
+def _meaning(share: float, held: float, least: float) -> str:
+    if share <= SWINGING:
+        return "It does not turn, and burns: the lines of this source swing alike."
+    return "It may stall, and the lamps go dark meanwhile." if share * held < least else ""
 
 
 def _least_share(study: Study, load: Load) -> tuple[float, str, str]:

@@ -115,7 +115,9 @@ def _one_start(study: Study, start: Start, demand_va: float, told: list[str]) ->
     ]
     carries = partial(_carries, study, start, total)
     ways = [attempt(lambda: carries(gives.surge, "S_surge"))]
-    ways += [attempt(partial(carries, timed, f"S_{name}")) for name, timed in gives.timed.items()]
+    ways += [
+        attempt(partial(carries, timed, f"S for {name}")) for name, timed in gives.timed.items()
+    ]
     ways.append(attempt(partial(_for_good, study, total)))
     best = first_way(ways)
     return best.but(

@@ -49,7 +49,8 @@ def drop(study: Study, here: Here) -> Verdict | None:
     limit = drop_limit_percent(study, circuit.use)
     others = list(_others_told(study, here.mode))
     share = drop_spread_share(study)
-    if volts > nominal / 2:
+    swinging = volts > nominal / 2
+    if swinging:
         others.append("the source gives no voltage between its conductors: its lines swing alike")
     times = "" if nominal == nominal_v else f"{nominal / nominal_v:.3g} · "
     return at_most(
@@ -67,13 +68,19 @@ def drop(study: Study, here: Here) -> Verdict | None:
         remedies=[
             lambda: (
                 _larger(study, here, i_b, percent, limit / (1 + share))
-                if volts <= nominal / 2
+                if not swinging
                 else "Move it to lines between which this source gives a voltage."
             )
         ],
-        means="Nothing dangerous; lamps and motors may complain." if percent > limit else "",
+        means=_meaning(too_low=percent > limit, swinging=swinging),
         confirmed="two pages",
     )
+
+
+def _meaning(*, too_low: bool, swinging: bool) -> str:
+    if swinging:
+        return "What needs a voltage between these lines does not work, and a motor burns."
+    return "Nothing dangerous; lamps and motors may complain." if too_low else ""
 
 
 @once_a_study

@@ -58,6 +58,18 @@ def cable(start, end, cores, name="", size=10.0, length=12, behind=None):
     )
 
 
+def generator(board, lines):
+    return Fake(
+        generator="portable",
+        power_va=6000.0,
+        lines=lines,
+        feeds=board,
+        inlet_a=32.0,
+        cable=Fake(size_mm2=6.0, pe_mm2=6.0, length_m=14),
+        from_network="mechanical interlock",
+    )
+
+
 def house(
     count,
     *,
@@ -68,6 +80,7 @@ def house(
     neutral_pole=True,
     main_switch=True,
     bypass=False,
+    inlet=False,
     name="Mill house",
 ):
     """A house with so many circuits, half of them on the first backed-up board."""
@@ -133,6 +146,7 @@ def house(
         ),
         battery=Fake(usable_wh=12000.0),
         pv=Fake(power_w=8400.0, coupling="d.c."),
+        generator=generator(names[-1], lines) if inlet else None,
         boards=board_fakes,
         cables=cables,
         circuits=circuits,

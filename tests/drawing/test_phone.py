@@ -5,7 +5,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from islewright import read_job
-from islewright.drawing.phone import WIDTH, phone_canvas, phone_form
+from islewright.drawing.phone import RIM, WIDTH, phone_canvas, phone_form
 from tests.drawing.geometry import collisions
 from tests.drawing.houses import house, sheet
 from tests.drawing.test_single_line import KINDS, MODES, SVG, texts
@@ -33,11 +33,11 @@ def test_the_examples_are_clear(name, mode):
 
 
 def test_the_smallest_letters_are_eight_pixels_at_400():
-    """Capitals of 1.8 mm on 87.5 mm are 8 px on 400 px."""
+    """Capitals of 1.8 mm on 88.9 mm, the rim counted, are 8 px on 400 px."""
     root = ET.fromstring(phone_form(house(12), sheet(house(12))))
     smallest = min(float(t.get("font-size")) for t in root.iter(f"{SVG}text")) * 0.689
 
-    assert smallest * 400 / WIDTH >= 8
+    assert smallest * 400 / (WIDTH + 2 * RIM) >= 8
 
 
 def test_every_circuit_stands_there_once():
@@ -56,3 +56,32 @@ def test_every_board_begins_at_a_letter_of_the_head():
     words = texts(phone_form(job, sheet(job)))
 
     assert sum(words.count(letter) == 2 for letter in "ABC") == 3
+
+
+def test_device_and_cable_on_both_sides_of_the_switch_stand_there():
+    """The cottage: a delayed RCD and B32 towards the grid, the cable to the backed-up board."""
+    job = read_job("examples/cottage/cottage.yaml")
+    words = texts(phone_form(job, sheet(job)))
+
+    assert "M1, 100 mA S, type A; B32, 3 × 10 mm², 3 m" in words
+    assert "3 × 10 mm², 1.5 m" in words
+
+
+def test_the_state_says_what_feeds_and_what_stays_alive():
+    """As on the sheet: fed by, dead in this state, always alive."""
+    job = house(12)
+    words = texts(phone_form(job, sheet(job)))
+
+    assert [name for name in ("Fed by", "Dead in this state", "Always alive")
+            if name not in words] == []  # fmt: skip
+
+
+@pytest.mark.parametrize("mode", MODES)
+def test_a_generator_stands_behind_an_open_contact(mode):
+    """In no state of the sheets does it feed; its board, its size and its interlock are told."""
+    job = read_job("examples/cabin/cabin.yaml")
+    told = phone_form(job, sheet(job, mode))
+
+    assert "inlet 32 A, open" in texts(told)
+    assert "portable generator 4 kVA: change-over switch" in texts(told)
+    assert collisions(phone_canvas(job, sheet(job, mode))) == []

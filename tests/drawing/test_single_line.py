@@ -27,6 +27,7 @@ KINDS = {
     "bond in the inverter, neutral through": {"bond": "inside", "neutral_pole": False},
     "bypass, no main switch": {"main_switch": False, "bypass": True},
     "no bond": {"bond": ""},
+    "generator inlet": {"inlet": True},
 }
 
 

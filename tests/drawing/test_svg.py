@@ -93,6 +93,7 @@ DRAWN = {
     "transformer": lambda c: symbols.transformer(c, Frame(10, 10)),
     "inverter": lambda c: symbols.inverter(c, (10, 10)),
     "battery": lambda c: symbols.battery(c, Frame(10, 10)),
+    "generator": lambda c: symbols.generator(c, (12, 10)),
     "PV generator": lambda c: symbols.pv_generator(c, (10, 10)),
 }
 

@@ -164,3 +164,13 @@ def test_the_battery_is_long_thin_and_short_thick_plates_in_turn():
 
     assert len(plates) == 4
     assert all(a.length > b.length and a.wide < b.wide for a, b in zip(long, short, strict=True))
+
+
+def test_the_generator_is_a_circle_with_its_letter():
+    """One circle, G in the middle of it."""
+    (circle,) = only("generator", "circle")
+    (letter,) = only("generator", "text")
+
+    assert circle.figure("r") > 1.5
+    assert abs(letter.figure("x") + 0.5 - circle.figure("cx")) < 0.5
+    assert abs(letter.figure("y") - 0.9 - circle.figure("cy")) < 0.1

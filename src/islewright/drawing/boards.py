@@ -131,7 +131,8 @@ class Column:
         base = y + letter.capital / 2
         if not group.rcd:
             second = Letter(letter.capital, colour=ink.SECOND)
-            self.canvas.text((at, base), group.detail, second)
+            room = self.x + WIDE - at
+            self.canvas.text((at, base), wrap(group.detail, second, room, lines=1)[0], second)
             return
         head = group.head
         if group.continued:
@@ -168,6 +169,9 @@ class Column:
             self._words(row, y)
 
     def _device(self, row: Row, y: float, wire: ink.Stroke, *, closed: bool) -> None:
+        if row.source:
+            self._inlet(y)
+            return
         canvas, at = self.canvas, self.x + DEVICE
         kind = "fuse" if not row.breaker else "circuit-breaker"
         wide = 3.4 if row.device else 0.0
@@ -182,6 +186,13 @@ class Column:
         if row.joint:
             end = (self.x + END + 1.7, y)
             symbols.letter_joint(canvas, end, row.joint, alive=self.view.alive(row.key))
+
+    def _inlet(self, y: float) -> None:
+        """A generator behind its open change-over: in no state of the sheets does it feed."""
+        canvas, at, long = self.canvas, self.x + DEVICE, 5.0
+        symbols.switch_disconnector(canvas, Frame(at, y), ink.THIN, closed=False, length=long)
+        canvas.line([(at + long, y), (self.x + END, y)], ink.THIN)
+        symbols.generator(canvas, (self.x + END + 1.7, y))
 
     def _words(self, row: Row, y: float) -> None:
         x, c, letter = self.x, self.columns, self.columns.letter

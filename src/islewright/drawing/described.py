@@ -38,6 +38,7 @@ DESCRIBED = {
     "battery": Described(
         "S00898", "a long thin and a short thick plate for each cell, in turn", FAIRLY
     ),
+    "generator": Described("S00819", "a circle with the letter G in it", FAIRLY),
     "PV generator": Described(
         "S00908", "ours is a stand-in: a box with an arrowhead of light", "not remembered"
     ),

@@ -39,10 +39,11 @@ def panel(canvas: Canvas, plan: Plan, view: View) -> None:
         else:
             y += 4.2
             canvas.text((LEFT, y), wrap(rest, NAME, RIGHT - LEFT, lines=1)[0], NAME)
-        _rows(canvas, _facts(plan, view), view.sheet.always_alive, y + 4.9)
+        _rows(canvas, facts(plan, view), view.sheet.always_alive, y + 4.9)
 
 
-def _facts(plan: Plan, view: View) -> list[tuple[str, str]]:
+def facts(plan: Plan, view: View) -> list[tuple[str, str]]:
+    """Positions, what feeds and what is dead, each with its name."""
     _position, lines = view.poles(plan, plan.lines)
     _position, neutral = view.poles(plan, ("N",))
     poles = lines if lines == neutral else f"{lines}; N {neutral}"

@@ -21,7 +21,7 @@ from islewright.drawing.flow import (
 )
 from islewright.drawing.head import bond_words, draw_bond
 from islewright.drawing.ink import NAME, NOTE, NOTE_STRONG, PROTECTIVE, TITLE, M, Stroke
-from islewright.drawing.panel import state_name
+from islewright.drawing.panel import facts, state_name
 from islewright.drawing.plan import (
     GRID,
     HOUSE,
@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from islewright.network.sheet import StateSheet
 
 WIDTH, PITCH = 87.5, 5.5
+#: white at the edges of the screen; more would make the letters smaller than 8 px
+RIM = 0.7
 LEFT, RIGHT, TEXT_X = 7.5, 80.0, 13.5
 #: rails, box of the islanding switch, foot of the head [mm]
 LINES_Y, NEUTRAL_Y, EARTH_Y = 58.0, 65.5, 73.0
@@ -51,6 +53,8 @@ BOX = (27.5, 43.0, 75.0, 78.0)
 POLE_AT, POLE, BOND_HOUSE, BOND_GRID = 40.0, 9.0, 57.5, 33.0
 TOP, FUSE_Y, HEAD_FOOT, TAP = 15.0, 27.5, 88.5, 5.0
 _WORDS_END = 62.0
+#: from line to line of the state's words, where they begin, how many one fact may take
+_LINE, _FACT, _MOST_LINES = 3.4, 24.0, 4
 
 
 def phone_form(job: Job, sheet: StateSheet, *, beside: StateSheet | None = None) -> str:
@@ -62,14 +66,17 @@ def phone_canvas(job: Job, sheet: StateSheet, *, beside: StateSheet | None = Non
     """The drawing with its geometry; `beside` is another state, small at the foot."""
     house, view = _lettered(plan(job)), View(sheet)
     columns = measure_columns(house, NOTE)
-    top = HEAD_FOOT + TAP * len(house.taps)
+    told = _state_told(house, view)
+    top = HEAD_FOOT + TAP * len(house.taps) + _LINE * len(told) + 3.0
     placed = []
     for board in house.boards:
         placed.append(Placed(board, 0, False, top, hangs=False))
         top += board_height(board, columns, PITCH, hangs=False) + GAP
     foot = top + (MODES_TALL + 6.0 if beside is not None else 0.0)
-    canvas = Canvas(WIDTH, foot, f"{house.job}, single line for a phone, {sheet.name}")
+    canvas = Canvas(WIDTH, foot, f"{house.job}, single line for a phone, {sheet.name}",
+                    rim=RIM)  # fmt: skip
     _PhoneHead(canvas, house, view).draw()
+    _tell(canvas, told, HEAD_FOOT + TAP * len(house.taps) + 2.0)
     flow = Flow(tuple(placed), PITCH, columns)
     for each in placed:
         Column(canvas, house, view, flow, each).draw()
@@ -77,6 +84,23 @@ def phone_canvas(job: Job, sheet: StateSheet, *, beside: StateSheet | None = Non
         canvas.line([(0, top), (WIDTH, top)], ink.HAIR)
         mode_strip(canvas, house, View(beside), (2.0, top + 4.0), remark="for comparison")
     return canvas
+
+
+def _state_told(house: Plan, view: View) -> list[tuple[str, str]]:
+    """Lines of what feeds, what is dead and what stays alive; a name on the first of each."""
+    told = [*facts(house, view)[2:], ("Always alive", "; ".join(view.sheet.always_alive))]
+    lines = []
+    for name, text in told:
+        rows = wrap(text or "not stated", NOTE_STRONG, WIDTH - _FACT, lines=_MOST_LINES)
+        lines += [(name if n == 0 else "", row) for n, row in enumerate(rows)]
+    return lines
+
+
+def _tell(canvas: Canvas, told: list[tuple[str, str]], y: float) -> None:
+    with canvas.group("state", "What is alive in this state"):
+        for n, (name, row) in enumerate(told):
+            canvas.text((0.0, y + _LINE * n), name, NOTE)
+            canvas.text((_FACT, y + _LINE * n), row, NOTE_STRONG)
 
 
 def _lettered(house: Plan) -> Plan:
@@ -105,6 +129,7 @@ class _PhoneHead:
             self._box()
             self._rails()
             self._bond()
+        self._cables()
         self._ways_on()
 
     def _state(self) -> None:
@@ -122,9 +147,9 @@ class _PhoneHead:
         live = ink.line(self.view.service)
         symbols.transformer(c, Frame(LEFT, TOP, down=True))
         c.text((TEXT_X, TOP + 2.6), "Public supply", NAME)
-        rows = wrap(", ".join(house.supply), NOTE, 25.0, lines=3)
-        for n, row in enumerate(rows):
-            c.text((TEXT_X, TOP + 6.2 + 3.3 * n), row, NOTE)
+        volts, frequency, system = house.supply[0].split(", ", 2)
+        for n, words in enumerate((f"{volts}, {frequency}", system, *house.supply[1:])):
+            c.text((TEXT_X, TOP + 6.2 + 3.3 * n), wrap(words, NOTE, 25.0, lines=1)[0], NOTE)
         c.line([(LEFT, TOP + 10), (LEFT, FUSE_Y)], live)
         closed = self.view.closed("main fuse")
         after = ink.line(self.view.origin)
@@ -225,7 +250,28 @@ class _PhoneHead:
         c.line([(LEFT, LINES_Y - M), (LEFT, HEAD_FOOT - 5.2)], ink.line(self.grid))
         c.line([(RIGHT, BOX[1]), (RIGHT, HEAD_FOOT - 5.2)], ink.line(self.house))
         text = house.electrode or "no electrode"
-        c.text((TEXT_X, BOX[3] + 3.0), wrap(text, NOTE, 40.0, lines=1)[0], NOTE)
+        c.text((TEXT_X, BOX[3] + 3.0), wrap(text, NOTE, 26.0, lines=1)[0], NOTE)
+
+    def _cables(self) -> None:
+        """What lies between the boards and the switch: device, RCD and cable of each side."""
+        c, house = self.canvas, self.plan
+        link, at = house.into(GRID), LEFT + 3.4
+        if link is not None:
+            wire, words = ink.line(self.grid), link.words
+            if link.behind:
+                closed = self.view.device_closed(f"RCD {link.start}/{link.behind}")
+                symbols.residual_device(c, Frame(at, LINES_Y), wire, closed=closed, length=4,
+                                        tall=3.2)  # fmt: skip
+                at, words = at + 8.4, f"{link.behind}, {link.behind_words}; {words}"
+            if link.device:
+                draw = symbols.breaker if link.breaker else symbols.fuse
+                draw(c, Frame(at, LINES_Y), wire, length=6.0)
+            room = RIGHT - 4.0 - TEXT_X
+            c.text((TEXT_X, BOX[1] - 2.2), wrap(words, NOTE, room, lines=1)[0], NOTE)
+        feed = house.house_board.feed if house.house_board else None
+        if feed is not None:
+            words = wrap(feed.words, NOTE, 34.0, lines=1)[0]
+            c.text((RIGHT - 3.0, BOX[3] + 3.0), words, NOTE, end=True)
 
     def _bond(self) -> None:
         bond = self.plan.switch_bond

@@ -43,7 +43,7 @@ class Link:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One row of a board: a circuit, or a cable to another place (with a joint letter)."""
+    """One row of a board: a circuit, a cable to another place (with a joint letter), a source."""
 
     key: str
     number: str
@@ -55,6 +55,7 @@ class Row:
     breaker: bool = True
     residual: bool = False
     joint: str = ""
+    source: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from islewright.drawing.inlet import generator_groups
 from islewright.drawing.plan import (
     GRID,
     HOUSE,
@@ -192,6 +193,7 @@ def _groups(
             rcd=False,
             rows=tuple(rows),
         )
+    yield from generator_groups(job, name)
 
 
 def _rcd(rcd: Rcd) -> str:

@@ -59,9 +59,12 @@ class Canvas:
     width, height : size of the drawing [mm]
     title : what it shows, read out by screen readers
     prefix : begins every id, so that two drawings can stand in one page
+    rim : white left around the drawing where it is shown by itself [mm]
     """
 
-    def __init__(self, width: float, height: float, title: str, *, prefix: str = "") -> None:
+    def __init__(
+        self, width: float, height: float, title: str, *, prefix: str = "", rim: float = 0.0
+    ) -> None:
         self.width, self.height = width, height
         self.geometry = Geometry()
         self._prefix = prefix
@@ -70,9 +73,9 @@ class Canvas:
             "svg",
             {
                 "xmlns": "http://www.w3.org/2000/svg",
-                "width": f"{_n(width)}mm",
-                "height": f"{_n(height)}mm",
-                "viewBox": f"0 0 {_n(width)} {_n(height)}",
+                "width": f"{_n(width + 2 * rim)}mm",
+                "height": f"{_n(height + 2 * rim)}mm",
+                "viewBox": f"{_n(-rim)} {_n(-rim)} {_n(width + 2 * rim)} {_n(height + 2 * rim)}",
                 "role": "img",
             },
         )

@@ -39,6 +39,7 @@ SECTIONS = {
     "transformer": ("06-09-01", "from memory, sure"),
     "inverter": ("06-14-05", "from memory, fairly sure"),
     "battery": ("06-15-01", "from memory"),
+    "generator": ("06-04-01", "from memory, fairly sure"),
     "PV generator": ("not remembered", "our own stand-in"),
 }
 
@@ -218,6 +219,15 @@ def battery(canvas: Canvas, frame: Frame) -> None:
         for along in (0.4, 2.6):
             canvas.line([frame.at(along, -2.0), frame.at(along, 2.0)], SYMBOL)
             canvas.line([frame.at(along + 1, -1.1), frame.at(along + 1, 1.1)], Stroke(0.8))
+
+
+def generator(canvas: Canvas, middle: Point) -> None:
+    """Rotating machine that generates: a circle of 3.4 mm with the letter G in it."""
+    x, y = middle
+    strong = Letter(1.8, 600)
+    with canvas.symbol("generator"):
+        canvas.circle(middle, 1.7, Stroke(0.35, fill=PAPER))
+        canvas.text((x - measure("G", strong) / 2, y + 0.9), "G", strong)
 
 
 def pv_generator(canvas: Canvas, corner: Point) -> None:

@@ -39,6 +39,7 @@ supply:
   system earthing: $system
   $split
   measured: {line-neutral loop: 0.4 ohm$earth_loop}
+  declared: none
   main fuse: gG 50 A 50 kA
   street: {transformer electrode: 1 ohm, neighbours' load: 4 kW, PEN electrodes: 5 ohm}
 earthing:

@@ -9,13 +9,20 @@ from tests.network.probe import fault
 from tests.network.small import ONE_PHASE, THREE_PHASES, job_of, network_of, parts_of
 
 RULES = profile("IEC base")
-MEASURED = "measured: {line-neutral loop: 0.4 ohm, line-earth loop: 21.2 ohm}"
+MEASURED = "measured: {line-neutral loop: 0.4 ohm, line-earth loop: 21.2 ohm}\n  declared: none"
+
+LOOPS = ("line-neutral loop", "line-earth loop", "line-line loop", "largest fault current")
 
 
 def stated(measured: str, declared: str) -> tuple[str, str]:
-    """More figures in the job file, beside the loops of the small house."""
-    both = f"measured: {{line-neutral loop: 0.4 ohm, line-earth loop: 21.2 ohm{measured}}}"
-    return MEASURED, f"{both}\n  declared: {{{declared}}}"
+    """More figures in the job file, beside the loops of the small house; no others exist."""
+    both = f"line-neutral loop: 0.4 ohm, line-earth loop: 21.2 ohm{measured}"
+    return MEASURED, f"measured: {{{_filled(both)}}}\n  declared: {{{_filled(declared)}}}"
+
+
+def _filled(loops: str) -> str:
+    """With `none` for every loop that is not stated."""
+    return ", ".join([loops, *(f"{key}: none" for key in LOOPS if key not in loops)])
 
 
 def impedance(folder, words, exchanged, *, worst: bool):

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, TypeVar
 
 from islewright.job.gap import Unknown
+from islewright.job.loops import told_of
 
 if TYPE_CHECKING:
     from islewright.job.device import Device, Residual
@@ -38,13 +39,14 @@ def _kilo(value: float, unit: str) -> str:
 
 
 def supply_words(job: Job) -> tuple[str, ...]:
-    """Voltage, frequency and system; the measured loop."""
+    """Voltage, frequency and system; the measured loop, else the declared one."""
     supply = job.supply
     u_0 = supply.nominal_voltage_v
     linked = {"three phases": 3**0.5, "split phase": 2.0}.get(supply.form)
     volts = figure(u_0) if linked is None else f"{figure(u_0)}/{_round_volts(u_0 * linked)}"
     system = known(lambda: supply.system_earthing, "system earthing not known")
-    loop = known(lambda: f"{figure(supply.measured.line_neutral_ohm)} Ω", NOT_KNOWN)
+    loops, _ = told_of(supply, "line_neutral_ohm")  # the reading first
+    loop = f"{figure(loops[0].value)} Ω" if loops else NOT_KNOWN
     return (f"{volts} V, {figure(supply.frequency_hz)} Hz, {system}", f"loop L-N {loop}")
 
 

@@ -72,20 +72,24 @@ class Site(Spot):
 
 
 class Loops(Part):
-    """Loop readings, or the operator's declared figures, at one place."""
+    """Loop readings, or the operator's declared figures, at one place.
+
+    The worse of the two counts: what one of them states and the other leaves out is asked;
+    `none` there says that the other has no such figure.
+    """
 
     at: Name = fact("at", "Where was it measured?", default="supply")
     date: Date = fact("date", "When was it measured?")
-    line_neutral_ohm: Resistance = fact(
+    line_neutral_ohm: Resistance | None = fact(
         "line-neutral loop", "What is the line-neutral loop?", "loop tester at the origin"
     )
-    line_earth_ohm: Resistance = fact(
+    line_earth_ohm: Resistance | None = fact(
         "line-earth loop", "What is the line-earth loop?", "loop tester at the origin"
     )
-    line_line_ohm: Resistance = fact(
+    line_line_ohm: Resistance | None = fact(
         "line-line loop", "What is the line-line loop?", "loop tester between two lines"
     )
-    largest_fault_current_a: Current = fact(
+    largest_fault_current_a: Current | None = fact(
         "largest fault current",
         "What is the largest prospective fault current?",
         "ask the operator for the declared maximum",
@@ -141,9 +145,14 @@ class Supply(Part):
     pen_splits_at: Name | None = fact(
         "PEN splits at", "Where does the PEN split into N and PE?", "open the board and look"
     )
-    measured: Loops = fact("measured", "What are the loops at the origin?", "loop tester")
+    measured: Loops | None = fact(
+        "measured", "What are the loops at the origin?", "loop tester; `none` before any reading"
+    )
     declared: Loops | None = fact(
-        "declared", "What does the operator declare?", "ask the operator", whom="the operator"
+        "declared",
+        "What does the operator declare?",
+        "ask the operator; `none` where he declares nothing",
+        whom="the operator",
     )
     neutral_mm2: Size = fact(
         "supply neutral",

@@ -11,8 +11,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from islewright.findings import Question
-from islewright.job.gap import Gap
-from islewright.job.model import Job, Loops
+from islewright.job.gap import Unknown
+from islewright.job.loops import question_of, told_of
+from islewright.job.model import Job
 from islewright.network.parts import Parts
 from islewright.tables.conductor import resistance_ohm_per_km
 from islewright.tables.profile import Profile
@@ -37,27 +38,15 @@ class SupplyImpedance:
 
 def _given(job: Job, field: str) -> list[float]:
     """What is stated for one loop, measured first; tails inside a reading are taken off."""
-    supply = job.supply
-    found = []
-    for source in ("measured", "declared"):
-        if not supply.has(source):
-            continue
-        loops: Loops = getattr(supply, source)
-        if loops.has(field):
-            found.append(max(float(getattr(loops, field)) - tails_ohm(job, loops.at, field), 1e-4))
-    return found
+    return [
+        max(float(stated.value) - tails_ohm(job, stated.loops.at, field), 1e-4)
+        for stated in told_of(job.supply, field)[0]
+    ]
 
 
-def asked_in_vain(job: Job) -> tuple[Question, ...]:
-    """Loops that somebody asked for and nobody knows: they may be worse than those stated."""
-    supply, found = job.supply, list[Question]()
-    for source in ("measured", "declared"):
-        if supply.gap(source) is Gap.UNKNOWN:
-            found.append(supply.question(source))
-        elif supply.has(source):
-            loops: Loops = getattr(supply, source)
-            found += [loops.question(f) for f in _LOOPS if loops.gap(f) is Gap.UNKNOWN]
-    return tuple(found)
+def not_told(job: Job) -> tuple[Question, ...]:
+    """Loops that nobody knows or one word alone states: the other may be worse than it."""
+    return tuple(dict.fromkeys(q for field in _LOOPS for q in told_of(job.supply, field)[1]))
 
 
 def tails_ohm(job: Job, at: str, field: str) -> float:
@@ -103,7 +92,7 @@ def supply_impedance(job: Job, profile: Profile, parts: Parts, *, worst: bool) -
     u0 = float(job.supply.nominal_voltage_v)
     loops_ln = _given(job, "line_neutral_ohm")
     if not loops_ln:
-        _ = job.supply.measured.line_neutral_ohm  # raises Unknown with its question
+        raise Unknown(question_of(job.supply, "line_neutral_ohm"))
     loop_ln = pick(loops_ln)
     largest = _largest_current_a(job)
     loops_ll = _given(job, "line_line_ohm")
@@ -129,13 +118,8 @@ def supply_impedance(job: Job, profile: Profile, parts: Parts, *, worst: bool) -
 
 def _largest_current_a(job: Job) -> float | None:
     """The larger of the measured and the declared fault current: maxima take the worse [A]."""
-    found = []
-    for source in ("declared", "measured"):
-        if job.supply.has(source):
-            loops: Loops = getattr(job.supply, source)
-            if loops.has("largest_fault_current_a"):
-                found.append(float(loops.largest_fault_current_a))
-    return max(found, default=None)
+    found, _ = told_of(job.supply, "largest_fault_current_a")
+    return max((float(stated.value) for stated in found), default=None)
 
 
 def _earth_side(
@@ -146,7 +130,7 @@ def _earth_side(
     system = job.supply.system_earthing
     if system == "TN-S":
         if not loops:
-            _ = job.supply.measured.line_earth_ohm
+            raise Unknown(question_of(job.supply, "line_earth_ohm"))
         return max(pick(loops) - z_l, 1e-4), _transformer_electrode(job, profile, parts)
     if system == "TT" and loops and job.earthing.has("electrode"):
         r_b = pick(loops) - z_l - house_earth_ohm(job)

@@ -5,10 +5,9 @@ No rule stands here; several chapters ask what a conductor has to bear until a d
 
 from __future__ import annotations
 
-from islewright.findings import Question
 from islewright.job.device import Device
-from islewright.job.gap import Gap, Unknown
-from islewright.job.model import Job, Loops
+from islewright.job.loops import known_of
+from islewright.job.model import Job
 from islewright.job.once import once_a_job
 from islewright.network.race import overcurrent_time_s
 from islewright.tables.device import (
@@ -40,23 +39,10 @@ def largest_fault_current_a(job: Job) -> float:
 
     Raises
     ------
-    Unknown : neither is stated, or one was asked for in vain: it may be the larger
+    Unknown : neither is stated, or one is not told: it may be the larger
     """
-    found, asked = [], list[Question]()
-    for source in ("measured", "declared"):
-        if job.supply.gap(source) is Gap.UNKNOWN:
-            asked.append(job.supply.question(source))
-        elif job.supply.has(source):
-            loops: Loops = getattr(job.supply, source)
-            if loops.has("largest_fault_current_a"):
-                found.append(float(loops.largest_fault_current_a))
-            elif loops.gap("largest_fault_current_a") is Gap.UNKNOWN:
-                asked.append(loops.question("largest_fault_current_a"))
-    if asked:
-        raise Unknown(*asked)
-    if not found:
-        _ = job.supply.measured.largest_fault_current_a  # raises with its question
-    return max(found)
+    stated = known_of(job.supply, "largest_fault_current_a")
+    return max(float(one.value) for one in stated)
 
 
 def let_through_a2s(device: Device, amps: float) -> tuple[float, str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from islewright.job.gap import Gap, Unknown
+from islewright.job.loops import known_of
 from islewright.job.model import Cable, Job
 from islewright.job.once import once_a_part
 from islewright.network.impedance import circuit_way, core_impedance
@@ -46,6 +46,10 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
     return [("Z_e", z_e), *added], math.hypot(spread, length_part)
 
 
+#: whose word has which spread of the profile
+_SPREAD_OF = {"measured": "loop_reading", "declared": "declared"}
+
+
 def origin_loop(study: Study, field: str) -> tuple[float, float]:
     """Worse of the measured and declared loop at the origin, and its spread [Ω].
 
@@ -62,22 +66,14 @@ def origin_loops(study: Study, field: str) -> list[tuple[float, float]]:
 
     Raises
     ------
-    Unknown : neither is stated, or one was asked for in vain: it may be the worse one
+    Unknown : neither is stated, or one is not told: it may be the worse one
     """
-    supply = study.job.supply
     found = []
-    for source, key in (("measured", "loop_reading"), ("declared", "declared")):
-        if supply.gap(source) is Gap.UNKNOWN:
-            raise Unknown(supply.question(source))
-        loops = getattr(supply, source) if supply.has(source) else None
-        if loops is not None and loops.gap(field) is not Gap.LEFT_OUT:
-            value = getattr(loops, field)
-            share = float(study.profile.number(f"spread.{key}")) / 100
-            # what lies between the origin and the tester is counted with the cables
-            origin = max(float(value) - tails_ohm(study.job, loops.at, field), 1e-4)
-            found.append((origin, value.spread or value * share))
-    if not found:
-        _ = getattr(supply.measured, field)  # raises with its question
+    for source, loops, value in known_of(study.job.supply, field):
+        share = float(study.profile.number(f"spread.{_SPREAD_OF[source]}")) / 100
+        # what lies between the origin and the tester is counted with the cables
+        origin = max(float(value) - tails_ohm(study.job, loops.at, field), 1e-4)
+        found.append((origin, value.spread or value * share))
     return found
 
 

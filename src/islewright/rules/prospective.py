@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from islewright.findings import Question
-from islewright.job.gap import Gap, Unknown
-from islewright.job.model import Job, Loops
+from islewright.job.gap import Unknown
+from islewright.job.loops import known_of
+from islewright.job.model import Job
 from islewright.job.once import once_a_job
 from islewright.network.impedance import core_impedance
 from islewright.network.state import Mode
@@ -51,7 +51,7 @@ def largest_at(study: Study, place: str, lines: int) -> Prospective:
     missing = study.net.parts.missing.get("supply", ())
     if missing:
         raise Unknown(*missing)
-    _must_know_the_largest(job)
+    known_of(job.supply, "largest_fault_current_a")  # a loop of today is no maximum
     u_0, c_max = float(job.supply.nominal_voltage_v), float(study.profile.number("loop.c_max"))
     several = lines > 1
     z, named = _origin_ohm(study, several=several), []
@@ -87,24 +87,6 @@ def _origin_ohm(study: Study, *, several: bool) -> complex:
         return z.z_l
     back = [z.z_n, z.z_pe] if study.job.supply.system_earthing == "TN-S" else [z.z_n]
     return z.z_l + min(back, key=abs)
-
-
-def _must_know_the_largest(job: Job) -> None:
-    """A loop of today is no maximum: somebody must state one, and none be asked in vain."""
-    supply, stated = job.supply, False
-    asked: list[Question] = []
-    for source in ("measured", "declared"):
-        if supply.gap(source) is Gap.UNKNOWN:
-            asked.append(supply.question(source))
-        elif supply.has(source):
-            loops: Loops = getattr(supply, source)
-            stated = stated or loops.has("largest_fault_current_a")
-            if loops.gap("largest_fault_current_a") is Gap.UNKNOWN:
-                asked.append(loops.question("largest_fault_current_a"))
-    if asked:
-        raise Unknown(*asked)
-    if not stated:
-        _ = supply.measured.largest_fault_current_a  # raises with its question
 
 
 @once_a_job

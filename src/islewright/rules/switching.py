@@ -12,6 +12,7 @@ from islewright.network.places import GRID_SIDE, HOUSE_SIDE, canonical
 from islewright.network.state import Mode
 from islewright.network.way import cables_to
 from islewright.rules.demand import spread_of
+from islewright.rules.energy import largest_fault_current_a
 from islewright.rules.inflow import POLES, Inflow, sum_told, worst_at, worst_in
 from islewright.rules.prospective import source_fault_a
 from islewright.rules.registry import Here, attempt, every, rule
@@ -112,8 +113,7 @@ def _stands(study: Study) -> Verdict:
 def _largest_a(study: Study) -> tuple[float, list[str]]:
     """Largest prospective current at the grid terminals [A], and how it comes about."""
     job, supply = study.job, study.job.supply
-    loops = [supply.measured] + ([] if supply.declared is None else [supply.declared])
-    at_origin = max(float(one.largest_fault_current_a) for one in loops)
+    at_origin = largest_fault_current_a(job)
     z = float(study.profile.number("loop.c_max")) * float(supply.nominal_voltage_v) / at_origin
     back = 2 if len(job.phases) == 1 else 1
     ohm = back * sum(

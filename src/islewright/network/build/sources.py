@@ -12,7 +12,7 @@ from islewright.network.build.boards import bond
 from islewright.network.build.joined import joined_lines
 from islewright.network.parts import EARTH, Branch, Feed
 from islewright.network.places import INVERTER
-from islewright.network.supply import SupplyImpedance, asked_in_vain, supply_impedance
+from islewright.network.supply import SupplyImpedance, not_told, supply_impedance
 
 if TYPE_CHECKING:
     from islewright.network.build.house import House
@@ -51,11 +51,11 @@ def public_supply(house: House) -> None:
 def _impedances(house: House) -> tuple[SupplyImpedance, SupplyImpedance]:
     """Worst and best; a stand-in where a loop is missing, which stains every grid state.
 
-    So does a loop that was asked for in vain: it may be worse than the one that stands.
+    So does a loop that only the reading or only the operator states: the other may be worse.
     """
-    vain = asked_in_vain(house.job)
-    if vain:
-        house.lacks("supply", *vain)
+    asked = not_told(house.job)
+    if asked:
+        house.lacks("supply", *asked)
     try:
         return (
             supply_impedance(house.job, house.profile, house.parts, worst=True),

@@ -81,18 +81,24 @@ class Loops(Part):
     at: Name = fact("at", "Where was it measured?", default="supply")
     date: Date = fact("date", "When was it measured?")
     line_neutral_ohm: Resistance | None = fact(
-        "line-neutral loop", "What is the line-neutral loop?", "loop tester at the origin"
+        "line-neutral loop",
+        "What is the line-neutral loop?",
+        "loop tester at the origin; `none` where there is no such figure",
     )
     line_earth_ohm: Resistance | None = fact(
-        "line-earth loop", "What is the line-earth loop?", "loop tester at the origin"
+        "line-earth loop",
+        "What is the line-earth loop?",
+        "loop tester at the origin; `none` where there is no such figure",
     )
     line_line_ohm: Resistance | None = fact(
-        "line-line loop", "What is the line-line loop?", "loop tester between two lines"
+        "line-line loop",
+        "What is the line-line loop?",
+        "loop tester between two lines; `none` where there is no such figure",
     )
     largest_fault_current_a: Current | None = fact(
         "largest fault current",
         "What is the largest prospective fault current?",
-        "ask the operator for the declared maximum",
+        "ask the operator for the declared maximum; `none` where there is no such figure",
         whom="the operator",
     )
 

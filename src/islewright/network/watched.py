@@ -97,6 +97,8 @@ def _enter(
 
 def _place(guard: Guard) -> str:
     word, _, name = guard.branch.partition(" ")
+    if guard.branch == "main fuse":
+        return "RCD of main fuse"
     if word == "RCD":
         board, _, rcd = name.rpartition("/")
         return f"{rcd}, {board}"

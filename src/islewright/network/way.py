@@ -6,6 +6,7 @@ way of a fault. Pure names; nothing is solved.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import NamedTuple
 
 from islewright.findings import Question
@@ -137,17 +138,24 @@ def guards_upstream(job: Job, place: str, mode: Mode) -> tuple[Guard, ...]:
     for name, cable in reversed(cables_to(job, place, mode) or ()):
         found += guards_of_cable(job, name, cable, mode)
     if mode is Mode.GRID:
-        found.append(_main_fuse(job))
+        found += _main_fuse(job)
     return tuple(found)
 
 
-def _main_fuse(job: Job) -> Guard:
-    if job.supply.gap("main_fuse") is not None:
-        return Guard("device", f"main fuse {NOT_KNOWN}", "main fuse", leaves="nothing",
-                     asks=(job.supply.question("main_fuse"),))  # fmt: skip
-    fuse = job.supply.main_fuse
-    name = f"main fuse {_name(fuse) or NOT_KNOWN}"
-    return Guard("device", name, "main fuse", fuse, leaves="nothing")
+def _main_fuse(job: Job) -> Iterator[Guard]:
+    """The operator's device, and its residual part where it has one or may have."""
+    stated = job.supply.gap("main_fuse") is None
+    fuse = job.supply.main_fuse if stated else None
+    asks = () if stated else (job.supply.question("main_fuse"),)
+    name = (_name(fuse) if fuse is not None else "") or NOT_KNOWN
+    yield Guard("device", f"main fuse {name}", "main fuse", fuse, leaves="nothing", asks=asks)
+    if fuse is not None and fuse.gap("residual") is not None:
+        asks = (fuse.question("residual"),)
+    residual = None if fuse is None or asks else fuse.residual
+    if residual is not None or asks:
+        told = f"RCD of main fuse {NOT_KNOWN}" if asks else "RCD of main fuse"
+        yield Guard("RCD", told, "main fuse", residual=residual, leaves="nothing", asks=asks,
+                    bar="supply")  # fmt: skip
 
 
 def device_end(cable: Cable) -> str:

@@ -44,8 +44,18 @@ def public_supply(house: House) -> None:
         street = parts.node("street", conductor)
         origin = parts.node("supply", conductor)
         parts.core(f"street {conductor}", star, street, hot * near, cold * near)
+        if conductor == "N" and _watched(house):
+            service = parts.node("service", conductor)
+            parts.contact("main fuse", conductor, service, origin, house.contact_ohm)
+            origin = service
         parts.core(f"service {conductor}", street, origin, hot * rest, cold * rest)
     _earths_and_loads(house, star, worst.r_b, best.r_b)
+
+
+def _watched(house: House) -> bool:
+    """Whether the main device surely has a residual part, through which the neutral runs too."""
+    supply = house.job.supply
+    return supply.gap("main_fuse") is None and supply.main_fuse.has("residual")
 
 
 def _impedances(house: House) -> tuple[SupplyImpedance, SupplyImpedance]:

@@ -101,7 +101,7 @@ def _generator(job: Job) -> Iterator[dict[str, str]]:
     power, joined = stated(lambda: inlet.power_va, "VA"), stated(lambda: inlet.joined_by)
     what = f"generator, {stated(lambda: inlet.generator)}"
     at = f"feeds {stated(lambda: inlet.feeds)}"
-    yield _row(what, "", at, f"{power}, {joined}", DOES_NOT_APPLY)
+    yield _row(what, "", at, f"{power}, {joined}", stated(lambda: inlet.cable.state))
 
 
 def _electrode(job: Job) -> Iterator[dict[str, str]]:

@@ -170,7 +170,7 @@ def _band_name(guards: Sequence[Guard]) -> str:
         amps = residual_words(first.residual).partition(",")[0]
         own = names == ["its own RCBO"]
         mixed = len(names) > 2 or (len(names) > 1 and "its own RCBO" in names)
-        name = "own residual part" if own else "RCDs" if mixed else ", ".join(names)
+        name = "residual part" if own else "RCDs" if mixed else ", ".join(names)
         return f"{name}, {amps}"
     cable = first.branch.removeprefix("device ")
     feeds = f", {cable}" if guards and " of the " not in first.name and _is_feeder(first) else ""
@@ -219,7 +219,7 @@ def _note(members: Sequence[Member], mode: Mode) -> dict[str, Any]:
 
 def _bar(bar: RaceBar) -> str:
     """R4 within 40 ms; B16 within 0.1 s; main fuse: after 10 s, or never."""
-    name = {"its own RCBO": "own residual part"}.get(bar.name, bar.name)
+    name = {"its own RCBO": "residual part"}.get(bar.name, bar.name)
     if math.isinf(bar.earliest_s):
         return f"{name} never"
     if math.isinf(bar.latest_s):

@@ -76,7 +76,7 @@ def _order(job: Job, step: DeadStep) -> str:
     if step.does == "wait":
         return _wait(discharge_time(job))
     if step.does == "prove":
-        return "Prove dead at every point below."
+        return "Prove dead at every point overleaf."
     if step.what == "the generator":
         return _generator(step)
     lock = _LOCK if step.does == "open" else ""

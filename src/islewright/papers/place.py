@@ -22,6 +22,10 @@ TERMINALS = {
 }
 
 
+#: how the place of a circuit's own residual current device begins
+_RCBO = "RCBO of "
+
+
 def circuit_numbers(job: Job) -> dict[str, int]:
     """Number of each circuit: its place in the job file, board by board as drawn."""
     return {name: number for number, name in enumerate(job.circuits, 1)}
@@ -29,15 +33,19 @@ def circuit_numbers(job: Job) -> dict[str, int]:
 
 def place_name(job: Job, place: str) -> str:
     """A place, with the number that its circuit has in the schedule and on the drawing."""
-    name = place.removeprefix("circuit ")
-    number = circuit_numbers(job).get(name)
+    name, numbers = place.removeprefix("circuit "), circuit_numbers(job)
+    number = numbers.get(name)
+    if number is None and (owner := numbers.get(name.removeprefix(_RCBO))):
+        return f"{name}, circuit {owner}"
     return _other(place) if number is None else f"{name}, circuit {number}"
 
 
 def short_place(job: Job, place: str) -> str:
     """A place for a list of many: a circuit by its number and name."""
-    name = place.removeprefix("circuit ")
-    number = circuit_numbers(job).get(name)
+    name, numbers = place.removeprefix("circuit "), circuit_numbers(job)
+    number = numbers.get(name)
+    if number is None and (owner := numbers.get(name.removeprefix(_RCBO))):
+        return f"RCBO of {owner} {name.removeprefix(_RCBO)}"
     return _other(place) if number is None else f"{number} {name}"
 
 
@@ -96,4 +104,6 @@ def equipment(job: Job) -> str:
     ):
         size = stated(read, "Wh" if word == "battery" else "W")
         parts.append(f"no {word}" if size == NONE else f"{word} {size}")
+    if job.gap("generator") is None and (inlet := job.generator) is not None:
+        parts.append(f"inlet for a generator of {stated(lambda: inlet.power_va, 'VA')}")
     return ", ".join(parts) + "."

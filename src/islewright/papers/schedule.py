@@ -118,13 +118,15 @@ def stated_rcds(board: Board) -> dict[str, Rcd]:
 
 
 def _rcd(name: str, rcd: Rcd) -> str:
-    return f"{name}: {stated(lambda: rcd.rating_a, 'A')}, {_residual(rcd)}"
+    return f"{name}: {stated(lambda: rcd.rating_a, 'A')}, {_residual(rcd, 'type ')}"
 
 
-def _residual(part: Residual) -> str:
+def _residual(part: Residual, kind_of: str = "") -> str:
+    """Rated residual current, type, delay: 30 mA A S; above a board the word "type" stands by."""
     delay = stated(lambda: part.delay)
     kind = stated(lambda: part.type)
-    words = [stated(lambda: part.trips_at_a, "A"), "type not known" if kind == NOT_KNOWN else kind]
+    kind = f"type {NOT_KNOWN}" if kind == NOT_KNOWN else f"{kind_of}{kind}"
+    words = [stated(lambda: part.trips_at_a, "A"), kind]
     return " ".join(words + ([] if delay == NONE else [delay]))
 
 

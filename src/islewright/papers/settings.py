@@ -66,7 +66,7 @@ def _bonds(job: Job) -> Iterator[dict[str, str]]:
     for owner, name in ((job.switch, "in the islanding switch"), (job.inverter, "in the inverter")):
         told = stated(lambda owner=owner: owner.bond and owner.bond.closed)  # type: ignore[misc]
         words = {"none": "there is none"}.get(told, told)
-        yield _row(capital(name), words, "closed when? one bond in each state, never two")
+        yield _row(capital(name), words, "closed when? One bond in each state, never two")
 
 
 def _torques(job: Job) -> Iterator[dict[str, str]]:

@@ -73,6 +73,12 @@ class Laying(Part):
     soil_k_m_per_w: SoilResistivity = fact(
         "soil resistivity", "What is the soil's thermal resistivity?"
     )
+    wall_depth_m: Length | None = fact(
+        "depth in the wall",
+        "How deep below the surface of a wall does it lie where it lies shallowest?",
+        "a cable detector, or the old plans; `none` where it lies in no wall, or earthed metal "
+        "lies round it",
+    )
     outside_diameter_mm: Millimetres = fact(
         "outside diameter", "How thick is the cable?", "measure it"
     )

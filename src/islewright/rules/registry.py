@@ -24,6 +24,7 @@ CHAPTERS = (
     "supply", "overload", "ring", "rotation", "rcd_current", "least_size",
     "short_circuit",
     "disconnection", "island", "residual", "residual_type", "residual_series", "residual_trip",
+    "concealed",
     "feed", "charging", "neutral", "neutral_current",
     "neutral_switching", "bond", "borrowed",
     "earthing", "protective", "protective_current", "bonding",

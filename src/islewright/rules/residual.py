@@ -53,7 +53,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         return Verdict(
             status=Status.NOT_MET,
             because=["no RCD stands in the way in this mode"],
-            remedies=[lambda: _additional_remedy(study, here, limit)],
+            remedies=[lambda: additional_remedy(study, here, limit)],
             confirmed="page",
         )
     i_dn, name = min(ratings)
@@ -63,7 +63,7 @@ def additional_protection(study: Study, here: Here) -> Verdict | None:
         "A",
         spread=0.0,  # a rating on the plate, against a rating
         because=lambda: [f"I_Δn = {i_dn * 1000:g} mA ({name})"],
-        remedies=[lambda: _additional_remedy(study, here, limit)],
+        remedies=[lambda: additional_remedy(study, here, limit)],
         confirmed="page",
     )
 
@@ -98,7 +98,7 @@ def _all_known(guards: tuple[Guard, ...]) -> None:
             guard.must_be_known()
 
 
-def _additional_remedy(study: Study, here: Here, limit_a: float) -> str:
+def additional_remedy(study: Study, here: Here, limit_a: float) -> str:
     """An RCD of the same board that is sensitive enough, else an RCBO."""
     circuit = study.job.circuits[here.name]
     for name, rcd in study.job.boards[circuit.board].rcds.items():

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import weakref
 from collections.abc import Callable
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar, cast
 
 from islewright.job.model import Job
 from islewright.job.part import Part
@@ -35,19 +35,16 @@ def once_a_job(work: Callable[Concatenate[Job, P], T]) -> Callable[Concatenate[J
     _KEPT.append(kept)
 
     @functools.wraps(work)
-    def asked(job: Job, /, *about: P.args, **named: P.kwargs) -> T:
-        if named:
-            msg = f"{work.__name__} takes its arguments by position"
-            raise TypeError(msg)
+    def asked(job: Job, /, *about: Any) -> Any:
         try:
             return kept[id(job)][about]
         except KeyError:
             pass
-        answer = work(job, *about, **named)
+        answer = work(job, *about)  # type: ignore[call-arg]
         _answers(kept, job)[about] = answer
         return answer
 
-    return asked
+    return cast("Callable[Concatenate[Job, P], T]", asked)
 
 
 def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
@@ -58,11 +55,9 @@ def once_a_part(work: Callable[[Job, A], T]) -> Callable[[Job, A], T]:
     @functools.wraps(work)
     def asked(job: Job, part: A) -> T:
         try:
-            known: T = kept[id(job)][id(part)]
+            return kept[id(job)][id(part)]  # type: ignore[no-any-return]
         except KeyError:
             pass
-        else:
-            return known
         answer = work(job, part)
         answers = _answers(kept, job)
         answers[id(part)] = answer

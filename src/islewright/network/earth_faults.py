@@ -159,9 +159,10 @@ class EarthFaults:
         word, _, name = place.partition(" ")
         part = self.job.circuits[name] if word == "circuit" else self.job.cables[name]
         try:
-            return alive(self.job, part, LINES)
+            fed = alive(self.job, part, LINES)
         except Unknown:
             return None
+        return None if fed == LINES else fed
 
     def sight(self, at: At) -> Sight:
         """What all faults of the same end leave behind."""

@@ -79,6 +79,8 @@ class Followed:
         self._mode = self._state.mode or Mode.GRID
         self._word, _, self._name = place.partition(" ")
         self.guards, self._bar = guards_at(job, self._word, self._name, self._mode)
+        circuit = self._word == "circuit"  # a cable has no device that all of the fault is behind
+        self._own = (f"device {self._name}", f"RCBO {self._name}") if circuit else ("", "")
         self._sight = faults.sight(at)
         self._k = self._sight.column[at.column]
 
@@ -106,14 +108,11 @@ class Followed:
 
         Before a circuit's own device lies all of it, before a device of a cable more.
         """
-        own = self._word == "circuit" and guard.branch.partition(" ")[2] == self._name
+        branch, sight = guard.branch, self._sight
         if guard.role == "device":
-            own = own and guard.branch.startswith("device ")
-            return self.current_a if own else self._sight.pole_a(guard.branch)[self._k]
-        own = own and guard.branch.startswith("RCBO ")
-        return (self._sight.own_residual_a if own else self._sight.residual_a(guard.branch))[
-            self._k
-        ]
+            return self.current_a if branch == self._own[0] else sight.pole_a(branch)[self._k]
+        seen = sight.own_residual_a if branch == self._own[1] else sight.residual_a(branch)
+        return seen[self._k]
 
     @cached_property
     def allowed_s(self) -> float:

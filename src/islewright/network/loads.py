@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from functools import cached_property
+from functools import cache, cached_property
 from itertools import combinations
 from typing import TYPE_CHECKING
 
@@ -51,6 +51,13 @@ def lagging(circuit: Circuit) -> complex:
 @once_a_part
 def _lag_of(_job: Job, circuit: Circuit) -> complex:
     return lagging(circuit)
+
+
+@cache
+def _places(conductors: tuple[str, ...]) -> tuple[list[int], int | None]:
+    """Places of the lines, and of the neutral, among some conductors."""
+    lines = [i for i, c in enumerate(conductors) if c.startswith("L")]
+    return lines, conductors.index("N") if "N" in conductors else None
 
 
 class Reach:
@@ -103,12 +110,11 @@ class Reach:
         least = LEAST_SHARE * self.solved.parts.u0_v
         found = np.zeros((len(self.ends), 5), dtype=np.complex128)
         for k, (end, name) in enumerate(zip(self.ends, self.row, strict=True)):
-            lines = [i for i, c in enumerate(end.conductors) if c.startswith("L")]
+            lines, neutral = _places(end.conductors)
             lag = _lag_of(self.job, self.job.circuits[name])
-            if "N" not in end.conductors:
+            if neutral is None:
                 found[k, lines] = _without_neutral([volts[k][i] for i in lines], lag, least)
                 continue
-            neutral = end.conductors.index("N")
             for i in lines:
                 if abs(volts[k][i] - volts[k][neutral]) >= least:
                     current = turned(volts[k][i], lag)

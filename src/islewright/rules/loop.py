@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 
 @once_a_study
-def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], float]:
-    """Earth-fault loop of a circuit or cable in grid mode, hot: its parts [Ω], and its spread.
+def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], float, float]:
+    """Earth-fault loop of a circuit or cable in grid mode, hot: its parts, spread and sum [Ω].
 
     The reading at the origin holds all parallel earths; every cable after it adds its
     line and its protective conductor.
@@ -42,8 +42,8 @@ def loop_by_hand(study: Study, here: Here) -> tuple[list[tuple[str, float]], flo
     way = cables_to(study.job, board, Mode.GRID) or ()
     added = [(name, _cable_loop_ohm(study.job, cable)) for name, cable in way] + own
     share = float(study.profile.number("spread.length")) / 100
-    length_part = share * sum(ohm for _, ohm in added)
-    return [("Z_e", z_e), *added], math.hypot(spread, length_part)
+    cables = sum([ohm for _, ohm in added])
+    return [("Z_e", z_e), *added], math.hypot(spread, share * cables), z_e + cables
 
 
 #: whose word has which spread of the profile

@@ -44,8 +44,7 @@ def by_measured_loop(
     rcds = [guard for guard in guards if guard.role == "RCD"]
     if asked and (earthing.gap("parallel_earths") or earthing.parallel_earths or not rcds):
         raise Unknown(asked)
-    parts, spread = loop_by_hand(study, here)
-    z_s = sum(ohm for _, ohm in parts)
+    _, spread, z_s = loop_by_hand(study, here)
     return first_way(attempt(partial(_one, study, g, z_s, spread, u_l, allowed)) for g in rcds)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Concatenate, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, TypeVar, cast
 
 if TYPE_CHECKING:
     from islewright.rules.study import Study
@@ -24,18 +24,13 @@ def once_a_study(
     """
 
     @functools.wraps(work)
-    def asked(study: Study, /, *about: P.args, **named: P.kwargs) -> T:
-        if named:
-            msg = f"{work.__name__} takes its arguments by position"
-            raise TypeError(msg)
+    def asked(study: Study, /, *about: Any) -> Any:
         try:
-            kept: T = study.answers[work][about]
+            return study.answers[work][about]
         except KeyError:
             pass
-        else:
-            return kept
-        answer = work(study, *about, **named)
+        answer = work(study, *about)  # type: ignore[call-arg]
         study.answers.setdefault(work, {})[about] = answer
         return answer
 
-    return asked
+    return cast("Callable[Concatenate[Study, P], T]", asked)

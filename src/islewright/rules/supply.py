@@ -95,8 +95,7 @@ def hand_and_network(study: Study, here: Here) -> Verdict | None:
         raise Unknown(*beside)
     _ = study.job.earthing.parallel_earths  # what nobody looked for is not in the network
     by_network = study.followed(here).ways[0].current_a
-    parts, _ = loop_by_hand(study, here)
-    z_s = sum(ohm for _, ohm in parts)
+    z_s = loop_by_hand(study, here)[2]
     u_0, c_min = (
         float(study.job.supply.nominal_voltage_v),
         float(study.profile.number("loop.c_min")),

@@ -35,12 +35,11 @@ def by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         i_a = opening_current_a(guard, allowed)
     except NotInTable as slow:
         return Verdict(status=Status.NOT_MET, because=[str(slow)])
-    parts, spread = loop_by_hand(study, here)
+    parts, spread, z_s = loop_by_hand(study, here)
     u_0, c_min = (
         float(study.job.supply.nominal_voltage_v),
         float(study.profile.number("loop.c_min")),
     )
-    z_s = sum(ohm for _, ohm in parts)
     row = study.followed(here)
     if row.current_a < HALF * c_min * u_0 / (z_s + spread):
         return _open_loop(row)

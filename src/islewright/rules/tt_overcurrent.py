@@ -69,10 +69,10 @@ def _low_enough(
 def _loop(study: Study, here: Here, electrode: Electrode) -> tuple[float, float, list[str]]:
     """Earth-fault loop with the electrode alone [Ω], what it may be off, and its sum."""
     _ = study.job.earthing.parallel_earths  # must be known, since the reading holds them
-    parts, spread = loop_by_hand(study, here)
+    parts, spread, z_s = loop_by_hand(study, here)
     r_a, together = electrode.resistance_ohm, house_earth_ohm(study.job)
     pipes = float(r_a) - together
-    read = sum(ohm for _, ohm in parts) + pipes
+    read = z_s + pipes
     z_s = max(read, float(r_a) + sum(ohm for _, ohm in parts[1:]))
     off = math.hypot(spread, own_spread(study.profile, "electrode_reading", r_a))
     beside = f" + {pipes:.3f} Ω without the pipes" if pipes > 0 else ""

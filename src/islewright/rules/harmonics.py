@@ -85,10 +85,24 @@ def cable_harmonic(job: Job, name: str, cable: Cable, mode: Mode) -> Harmonic:
     lines = [core for core in cable.cores if core.startswith("L")]
     if len(lines) < LINES or not {"N", "PEN"} & set(cable.cores):
         return NOTHING
-    boards = [_board_harmonics(job, board, mode) for board in boards_behind(job, name, mode)]
+    behind = boards_behind(job, name, mode)
+    if not any([_has_thirds(job, board, mode) for board in behind]):
+        return NOTHING
+    boards = [_board_harmonics(job, board, mode) for board in behind]
     busiest = max(sum(board[line].line_a for board in boards) for line in lines)
     thirds = sum(board[line].third_a for board in boards for line in lines)
     return Harmonic(busiest, thirds / LINES)
+
+
+@once_a_job
+def _has_thirds(job: Job, board: str, mode: Mode) -> bool:
+    return any([third_share(job, circuit) for circuit in _alive_on(job, board, mode)])
+
+
+def _alive_on(job: Job, board: str, mode: Mode) -> list[Circuit]:
+    """Circuits of a board but those on lines that the island leaves dead."""
+    circuits = circuits_of(job, board).values()
+    return [each for each in circuits if mode is Mode.GRID or not lies_dead(job, each)]
 
 
 @once_a_job
@@ -99,9 +113,7 @@ def _board_harmonics(job: Job, board: str, mode: Mode) -> dict[str, Harmonic]:
     """
     factor = float(job.boards[board].demand_factor)
     line_a, third_a = dict.fromkeys(job.phases, 0.0), dict.fromkeys(job.phases, 0.0)
-    for circuit in circuits_of(job, board).values():
-        if mode is Mode.ISLAND and lies_dead(job, circuit):
-            continue
+    for circuit in _alive_on(job, board, mode):
         share = third_share(job, circuit)
         i_b = factor * (bounded_current_a(job, circuit) if share else _known_a(job, circuit))
         for line in job.lines_of(circuit):

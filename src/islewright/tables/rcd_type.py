@@ -38,18 +38,21 @@ def _waves() -> dict[str, _Wave]:
     return {row.wave: row for row in read("rcd_wave", _Wave)}
 
 
+@cache
 def _type(rcd_type: str) -> _Type:
     if rcd_type not in _types():
         raise NotInTable(f"RCD type {rcd_type} is not listed; listed are {', '.join(_types())}")
     return _types()[rcd_type]
 
 
+@cache
 def _wave(wave: str) -> _Wave:
     if wave not in _waves():
         raise NotInTable(f"fault current {wave} is not listed; listed are {', '.join(_waves())}")
     return _waves()[wave]
 
 
+@cache
 def type_for_wave(wave: str) -> str:
     """Name the least type of RCD that sees a form of residual current.
 
@@ -75,6 +78,7 @@ def type_for_wave(wave: str) -> str:
     return _wave(wave).rcd_type
 
 
+@cache
 def sees_wave(rcd_type: str, wave: str) -> bool:
     """Tell whether a type of RCD sees a form of residual current: AC < A < F < B.
 
@@ -124,6 +128,7 @@ def bears_dc_a(rcd_type: str) -> Figure:
     return Figure(most, source=row.source, confirmed=row.confirmed)
 
 
+@cache
 def wave_adds_dc_a(wave: str) -> float:
     """Smooth d.c. that a load with this form of fault current may let flow unnoticed.
 

@@ -176,11 +176,15 @@ def _passed(finding: Finding | None) -> bool:
 
 
 def _lighter(before: Finding, after: Finding) -> bool:
-    """Whether the same comparison has become easier by more than rounding."""
+    """Whether the same comparison has become easier by more than rounding, at its worst.
+
+    A figure that is less sure may be smaller, as long as what it may be off makes up for that.
+    """
     if before.unit != after.unit or before.limit != after.limit or before.value != before.value:
         return False  # another way decides, or no figure
     slack = SLACK * abs(before.limit)
-    return after.margin - before.margin > slack and not before.verdict.at_least
+    sure = [found.margin - found.verdict.spread for found in (before, after)]
+    return sure[1] - sure[0] > slack and not before.verdict.at_least
 
 
 def _would_pass_whatever_it_is(name: str, path: Path_, keys: list[Key], folder: Path) -> None:

@@ -90,6 +90,15 @@ def _trail(job: Job, mode: Mode) -> dict[str, tuple[str, str] | None]:
     return trail
 
 
+def may_lie_together(one: Circuit, other: Circuit) -> bool:
+    """Whether two circuits lie behind the same RCD or none, or may do as far as is known."""
+    if one.board != other.board:
+        return False
+    if one.gap("behind") is not None or other.gap("behind") is not None:
+        return True
+    return one.behind == other.behind
+
+
 @once_a_job
 def circuits_of(job: Job, board: str) -> dict[str, Circuit]:
     """Circuits of a board, by name."""

@@ -16,6 +16,7 @@ from islewright.job.gap import Gap, Unknown
 from islewright.job.laying import Laying
 from islewright.job.model import Circuit, Job
 from islewright.job.once import once_a_job, once_a_part
+from islewright.network.way import may_lie_together
 from islewright.rules.registry import Unlisted
 from islewright.tables.cable import (
     ambient_factor,
@@ -220,9 +221,9 @@ def loaded_in(job: Job, circuit: Circuit) -> int:
 def _with_its_neutral(job: Job, circuit: Circuit) -> list[Circuit]:
     """The circuits that come back through one core, this one among them."""
     names, asked = _owner_by_name(job)
-    key = circuit.board, _behind(circuit)
-    if key in asked:
-        raise Unknown(asked[key])
+    for other in asked:
+        if may_lie_together(circuit, other):
+            raise Unknown(other.question("neutral_with"))
     owner = circuit.neutral_with or names.get(id(circuit))
     if owner is None or owner not in job.circuits:
         return [circuit]
@@ -232,25 +233,17 @@ def _with_its_neutral(job: Job, circuit: Circuit) -> list[Circuit]:
 
 
 @once_a_job
-def _owner_by_name(job: Job) -> tuple[dict[int, str], dict[tuple[str, str | None], Question]]:
+def _owner_by_name(job: Job) -> tuple[dict[int, str], list[Circuit]]:
     """Name of each circuit whose neutral others share, and where it is asked in vain whose it is.
 
     Returns
     -------
-    names by the circuit's identity; questions by board and RCD
+    names by the circuit's identity; the circuits that ask
     """
     shared = {str(c.neutral_with) for c in job.circuits.values() if c.has("neutral_with")}
     names = {id(job.circuits[name]): name for name in shared if name in job.circuits}
-    asked = {
-        (circuit.board, _behind(circuit)): circuit.question("neutral_with")
-        for circuit in job.circuits.values()
-        if circuit.gap("neutral_with") is Gap.UNKNOWN
-    }
+    asked = [c for c in job.circuits.values() if c.gap("neutral_with") is Gap.UNKNOWN]
     return names, asked
-
-
-def _behind(circuit: Circuit) -> str | None:
-    return circuit.behind if circuit.has("behind") else None
 
 
 def larger_cable(laying: Laying, loaded: int, needed_a: float) -> str | None:

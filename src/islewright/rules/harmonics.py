@@ -86,7 +86,7 @@ def cable_harmonic(job: Job, name: str, cable: Cable, mode: Mode) -> Harmonic:
     if len(lines) < LINES or not {"N", "PEN"} & set(cable.cores):
         return NOTHING
     behind = boards_behind(job, name, mode)
-    if not any([_has_thirds(job, board, mode) for board in behind]):
+    if not any(_has_thirds(job, board, mode) for board in behind):
         return NOTHING
     boards = [_board_harmonics(job, board, mode) for board in behind]
     busiest = max(sum(board[line].line_a for board in boards) for line in lines)
@@ -96,7 +96,7 @@ def cable_harmonic(job: Job, name: str, cable: Cable, mode: Mode) -> Harmonic:
 
 @once_a_job
 def _has_thirds(job: Job, board: str, mode: Mode) -> bool:
-    return any([third_share(job, circuit) for circuit in _alive_on(job, board, mode)])
+    return any(third_share(job, circuit) for circuit in _alive_on(job, board, mode))
 
 
 def _alive_on(job: Job, board: str, mode: Mode) -> list[Circuit]:

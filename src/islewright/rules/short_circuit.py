@@ -316,14 +316,18 @@ def _held(
     bounds = [found[0] for each in devices if (found := let_through(each, amps, spread / amps))]
     none = Energy(math.inf, 0.0, f"{device.name}: no time is promised")
     least = min(bounds, key=lambda each: each.a2s + each.spread, default=none)
+
+    def because() -> list[str]:
+        return [told(), least.told, bears.told]
+
     if least.a2s > bears.a2s and device.let_through_a2s is None:
-        return _bound_is_not_enough(device, [told(), least.told, bears.told])
+        return _bound_is_not_enough(device, because())
     return at_most(
         least.a2s,
         bears.a2s,
         "A2s",
         spread=least.spread,
-        because=lambda: [told(), least.told, bears.told],
+        because=because,
         remedies=[partial(_larger, laying, least.a2s + least.spread), _quicker],
         means="A short circuit overheats this cable." if least.a2s > bears.a2s else "",
         confirmed=weakest(bears.confirmed, "memory"),

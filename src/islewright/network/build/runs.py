@@ -12,6 +12,7 @@ from islewright.job.model import Cable, Circuit
 from islewright.network.impedance import Pair, circuit_length_m, circuit_way, core_impedance
 from islewright.network.parts import Inline, Stub
 from islewright.network.places import bar_behind, canonical, earth_bar
+from islewright.network.way import may_lie_together
 from islewright.tables.rows import NotInTable
 
 if TYPE_CHECKING:
@@ -107,19 +108,11 @@ def circuits(house: House) -> None:
 
 def _asked_in_vain_whose_neutral(house: House) -> None:
     """Note for every circuit of a group that its neutral may be another one's too."""
-    groups = {
-        (circuit.board, _behind(circuit)): circuit.question("neutral_with")
-        for circuit in house.job.circuits.values()
-        if circuit.gap("neutral_with") is not None
-    }
-    for name, circuit in house.job.circuits.items() if groups else ():
-        question = groups.get((circuit.board, _behind(circuit)))
-        if question is not None:
-            house.lacks(f"circuit {name}", question)
-
-
-def _behind(circuit: Circuit) -> str | None:
-    return circuit.behind if circuit.has("behind") else None
+    asking = [c for c in house.job.circuits.values() if c.gap("neutral_with") is not None]
+    for name, circuit in house.job.circuits.items() if asking else ():
+        for other in asking:
+            if may_lie_together(circuit, other):
+                house.lacks(f"circuit {name}", other.question("neutral_with"))
 
 
 def _stub(house: House, name: str, circuit: Circuit) -> Stub:

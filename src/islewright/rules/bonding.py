@@ -12,7 +12,14 @@ from islewright.network.state import Mode
 from islewright.network.supply import house_earth_ohm
 from islewright.rules.energy import largest_fault_current_a, let_through_a2s, told_a2s
 from islewright.rules.once import once_a_study
-from islewright.rules.protective import at_least_mm2, by_profile, minimum, size_by_table
+from islewright.rules.protective import (
+    ENERGY,
+    TABLE,
+    at_least_mm2,
+    minimum,
+    size_by_table,
+    ways_by_profile,
+)
 from islewright.rules.registry import Here, attempt, every, first_way, rule
 from islewright.rules.study import Study
 from islewright.tables.bonding import bonding_pme_mm2
@@ -170,23 +177,26 @@ def link(study: Study, _here: Here) -> Verdict | None:
 
     What the main fuse lets through counts; in a TT house the electrode holds the current down.
     """
-    by_profile(study)
+    admitted = ways_by_profile(study)
     job = study.job
-    incoming = [cable for cable in job.cables.values() if cable.from_ == "supply"]
+    incoming = [cable for cable in job.cables.values() if "supply" in (cable.from_, cable.to)]
     if not incoming:
         return None
     run = job.earthing.link
     line = max(float(cable.size_mm2) for cable in incoming)
-    return first_way(_link_ways(study, run, line))
+    return first_way(_link_ways(study, run, line, admitted))
 
 
-def _link_ways(study: Study, run: Run, line: float) -> Iterator[Verdict]:
+def _link_ways(study: Study, run: Run, line: float, admitted: tuple[str, ...]) -> Iterator[Verdict]:
     least = size_by_table(line, material=run.material)
     size = float(run.size_mm2)
     told = f"S_line = {line:g} mm²: S ≥ {least:g} mm² by the table"
     order = f"Lay the link of the earthing terminal in {least:g} mm²."
-    yield at_least_mm2(size, least, [told], lambda: order)
-    yield attempt(partial(_link_by_energy, study, run, size))
+    if TABLE in admitted:
+        yield at_least_mm2(size, least, [told], lambda: order)
+    if ENERGY in admitted:
+        by_energy = attempt(partial(_link_by_energy, study, run, size))
+        yield by_energy if TABLE in admitted else by_energy.but(remedies=[lambda: order])
 
 
 def _link_by_energy(study: Study, run: Run, size: float) -> Verdict:

@@ -89,18 +89,23 @@ def pen_size(study: Study, here: Here) -> Verdict | None:
     return at_least_mm2(size, least, because, lambda: f"Lay a PEN of {least:g} mm² or more.")
 
 
-def by_profile(study: Study) -> None:
-    """Stop where the profile sizes protective conductors otherwise than by the line's size.
+TABLE, ENERGY = "table by the line", "adiabatic"
+#: which ways a rule set admits, by its word; a table by the rating of the device is not here
+SIZING = {"line": (TABLE, ENERGY), "table by the line": (TABLE,), "adiabatic": (ENERGY,)}
+
+
+def ways_by_profile(study: Study) -> tuple[str, ...]:
+    """How the rule set sizes protective conductors: by the table of the line, by I²t, by either.
 
     Raises
     ------
-    NotStated : no table of that other form is here
+    NotStated : in a form that is not built in
     """
-    form_of(study.profile, "pe.sizing", {"line": "by the line conductor"})
+    return form_of(study.profile, "pe.sizing", SIZING)
 
 
 def _sized(study: Study, here: Here, laying: Laying) -> Verdict:
-    by_profile(study)
+    admitted = ways_by_profile(study)
     size = laying.pe_mm2
     if size is None:
         return Verdict(
@@ -109,15 +114,18 @@ def _sized(study: Study, here: Here, laying: Laying) -> Verdict:
             remedies=[lambda: "Lay a cable with a protective conductor."],
             confirmed="page",
         )
-    found = first_way(_ways(study, here, laying, float(size)))
+    found = first_way(_ways(study, here, laying, float(size), admitted))
     if laying.earth_run == "in the cable":
         return found
     return every([found, _least_separate(laying, float(size))])
 
 
-def _ways(study: Study, here: Here, laying: Laying, size: float) -> Iterator[Verdict]:
-    yield _by_line(laying, size)
-    for guard in _ahead(study, here):
+def _ways(
+    study: Study, here: Here, laying: Laying, size: float, admitted: tuple[str, ...]
+) -> Iterator[Verdict]:
+    if TABLE in admitted:
+        yield _by_line(laying, size)
+    for guard in _ahead(study, here) if ENERGY in admitted else ():
         if guard.role == "device":
             yield attempt(partial(_by_energy, study, here, guard, laying, size))
 

@@ -61,7 +61,7 @@ def by_loop(study: Study, here: Here, guard: Guard, allowed: float) -> Verdict:
         ],
         confirmed="page",
     )
-    return every([by_loop, *_in_the_network(study, guard, row)])
+    return every([by_loop, *_in_the_network(study, guard, row, allowed)])
 
 
 def _open_loop(row: OneFault) -> Verdict:
@@ -80,11 +80,11 @@ def _open_loop(row: OneFault) -> Verdict:
     )
 
 
-def _in_the_network(study: Study, guard: Guard, row: OneFault) -> Iterator[Verdict]:
+def _in_the_network(study: Study, guard: Guard, row: OneFault, allowed: float) -> Iterator[Verdict]:
     """What the sum of the loop cannot tell: an RCD that is blind, or finds too little voltage."""
     needs = guard.residual is not None and guard.residual.needs_voltage_v is not None
     bar = row.bar(guard)
-    if needs or not bar.latest_s <= row.allowed_s:
+    if needs or not bar.latest_s <= allowed:
         opens = in_time(study, guard, bar, row)
         if needs or opens.status is Status.NOT_MET:
             yield opens.but(remedies=[lambda: _heal(guard, bar, row)])

@@ -3,6 +3,10 @@
 import dataclasses
 import math
 
+import pytest
+
+from islewright import read_job
+from islewright import study as study_of
 from islewright.network.rise import Rise
 from islewright.papers import cover, isolating, opens_first, reports, rising
 from tests.papers import house
@@ -159,3 +163,11 @@ def test_a_house_of_many_boards_takes_further_tables(tmp_path):
     text = pdf_text(write_pack(big, tmp_path / "pack.pdf"))
 
     assert all(board in text for board in boards)
+
+
+@pytest.mark.parametrize(("name", "told"), [("cabin", True), ("cottage", False)])
+def test_the_table_of_isolators_owns_up_to_a_generator(name, told):
+    """It is solved without one: whoever starts it makes the board alive all the same."""
+    of = study_of(read_job(f"examples/{name}/{name}.yaml"))
+
+    assert isolating.isolating(of)["generator"] is told

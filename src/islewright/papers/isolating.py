@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.papers.place import TERMINALS
 from islewright.papers.say import listed, sentence
+from islewright.papers.sources_of_power import may_have_a_generator
 
 if TYPE_CHECKING:
     from islewright.network.isolate import Isolation
@@ -25,6 +26,7 @@ def isolating(study: Study) -> dict[str, Any]:
         "places": [TERMINALS.get(place, place) for place in places],
         "rows": [_row(row, places, first=_first(told, row)) for row in told],
         "cautions": list(cautions(study)),
+        "generator": may_have_a_generator(study.job),
     }
 
 

@@ -5,7 +5,11 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from islewright import read_job
+from islewright import study as studied
 from islewright.drawing.phone import RIM, WIDTH, phone_canvas, phone_form
+from islewright.drawing.phone_sheets import seen_form_canvas, states_canvas
+from islewright.papers import seen_by
+from islewright.papers.states import told_states
 from tests.drawing.geometry import collisions
 from tests.drawing.houses import house, sheet
 from tests.drawing.test_single_line import KINDS, MODES, SVG, texts
@@ -85,3 +89,28 @@ def test_a_generator_stands_behind_an_open_contact(mode):
     assert "inlet 32 A, open" in texts(told)
     assert "portable generator 4 kVA: change-over switch" in texts(told)
     assert collisions(phone_canvas(job, sheet(job, mode))) == []
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_nothing_meets_where_every_state_is_told(kind):
+    """One strip and its words below the other, whatever the house."""
+    job = house(12, **KINDS[kind])
+
+    assert collisions(states_canvas(job, [sheet(job, mode) for mode in MODES])) == []
+
+
+@pytest.mark.parametrize("name", ["bungalow", "cabin", "cottage", "farmhouse", "workshop"])
+def test_states_and_residual_devices_of_the_examples_are_clear_on_a_phone(name):
+    """Every state and every stretch stands there, in letters of 8 px at 400 px."""
+    of = studied(read_job(f"examples/{name}/{name}.yaml"))
+    states, stretches = told_states(of), seen_by.stretches(of)
+    canvases = (states_canvas(of.job, states), seen_form_canvas(stretches))
+    words = [set(texts(canvas.to_svg())) for canvas in canvases]
+
+    for canvas in canvases:
+        sizes = [float(t.get("font-size")) for t in
+                 ET.fromstring(canvas.to_svg()).iter(f"{SVG}text")]  # fmt: skip
+        assert collisions(canvas) == []
+        assert min(sizes) * 0.689 * 400 / (WIDTH + 2 * RIM) >= 8
+    assert {state.system for state in states} <= words[0]
+    assert {stretch.name for stretch in stretches} <= words[1]

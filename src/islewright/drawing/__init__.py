@@ -6,6 +6,7 @@ any engineering. What is alive or closed comes from a state's sheet, figures fro
 
 from islewright.drawing.marks import limit_mark, scale_bar
 from islewright.drawing.phone import phone_form
+from islewright.drawing.phone_sheets import seen_form, states_form
 from islewright.drawing.positions import positions
 from islewright.drawing.single_line import single_line, single_lines
 from islewright.drawing.strips import neutral_earth, two_modes
@@ -16,7 +17,9 @@ __all__ = [
     "phone_form",
     "positions",
     "scale_bar",
+    "seen_form",
     "single_line",
     "single_lines",
+    "states_form",
     "two_modes",
 ]

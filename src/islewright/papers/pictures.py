@@ -29,10 +29,14 @@ def pictures(study: Study) -> Iterator[tuple[str, str]]:
             yield f"neutral-and-earth-{name}.svg", drawing.neutral_earth(study.job, sheet)
     for n, svg in enumerate(drawing.positions(study.job, told_states(study)), 1):
         yield f"switch-positions-{n}.svg", svg
+    yield "every-state-phone.svg", drawing.states_form(study.job, told_states(study))
     if sheets:
         yield "two-modes.svg", drawing.two_modes(study.job, sheets)
-    for n, svg in enumerate(seen_by.told(study)["drawings"], 1):
+    seen = seen_by.told(study)
+    for n, svg in enumerate(seen["drawings"], 1):
         yield f"where-an-rcd-sees-{n}.svg", svg
+    if seen["drawings"]:
+        yield "where-an-rcd-sees-phone.svg", drawing.seen_form(seen_by.stretches(study))
     for n, chart in enumerate(in_series.chains(study)["charts"], 1):
         yield f"time-and-current-{n:02}-{_slug(chart['title'])}.svg", chart["svg"]
     told = limits.limits(study)

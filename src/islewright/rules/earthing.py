@@ -138,7 +138,10 @@ def electrode(study: Study, here: Here) -> Verdict | None:
     over="circuits",
     modes=[Mode.ISLAND],
     title="A line of the island that may touch the soil must be cut off, or lift the earth little",
-    clauses=["IEC 60364-4-41:2005+A1:2017, 411.4.1 (from memory)", "BS 7671:2018, 411.4.2"],
+    clauses=[
+        "IEC 60364-4-41:2005+A1:2017, 411.4.1 (from memory)",
+        "BS 7671:2018, 411.4 (from memory)",
+    ],
 )
 def line_on_soil(study: Study, here: Here) -> Verdict | None:
     """R_B / R_E ≤ 50 V / (U_0 − 50 V), else R_B · I_Δn ≤ 50 V of an RCD that opens in time
@@ -168,7 +171,10 @@ def _may_touch_soil(circuit: Circuit) -> bool:
     over="cables",
     modes=[Mode.ISLAND],
     title="A buried cable of the island must be cut off on a fault to the soil, or lift it little",
-    clauses=["IEC 60364-4-41:2005+A1:2017, 411.4.1 (from memory)", "BS 7671:2018, 411.4.2"],
+    clauses=[
+        "IEC 60364-4-41:2005+A1:2017, 411.4.1 (from memory)",
+        "BS 7671:2018, 411.4 (from memory)",
+    ],
 )
 def cable_on_soil(study: Study, here: Here) -> Verdict | None:
     """R_B / R_E ≤ 50 V / (U_0 − 50 V), else R_B · I_Δn ≤ 50 V of an RCD that opens in time

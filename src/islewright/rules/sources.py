@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from islewright.findings import Verdict, at_most
+from functools import partial
+
+from islewright.findings import Status, Verdict, at_most
 from islewright.job.model import Job
 from islewright.network.places import canonical
 from islewright.network.state import Mode
+from islewright.network.way import Guard, guards_of_circuit
 from islewright.rules.busbar_forms import FORMS
 from islewright.rules.capacity import (
     CAPACITY,
@@ -23,7 +26,7 @@ from islewright.rules.inflow import (
     sum_told,
     worst_in,
 )
-from islewright.rules.registry import Here, rule
+from islewright.rules.registry import Here, attempt, every, rule
 from islewright.rules.study import Study
 
 PARALLEL = "IEC 60364-5-55:2011, 551.7.2 (from memory)"
@@ -117,4 +120,40 @@ def final_circuit(study: Study, here: Here) -> Verdict | None:
             lambda: "Give the source a circuit of its own, straight from the board.",
         ],
         confirmed=weakest("memory", i_z.confirmed),
+    )
+
+
+@rule(
+    "sources.final-circuit-neutral",
+    over="circuits, dead lines too",
+    modes=[Mode.GRID],
+    title="An RCD of a final circuit into which a source feeds must open the neutral too",
+    clauses=[PARALLEL, f"{PARALLEL_BS} (from memory)"],
+)
+def final_circuit_neutral(study: Study, here: Here) -> Verdict | None:
+    """A source in the circuit → its RCBO, and the RCD of its group, open lines and neutral
+
+    Behind an RCD that has opened the lines alone the source still drives a fault's current back
+    through the neutral.
+    """
+    job = study.job
+    if job.circuits[here.name].source_a is None:
+        return None
+    guards = guards_of_circuit(job, here.name, Mode.GRID)
+    own = f"RCBO {here.name}", f"RCD {here.board}/"
+    rcds = [guard for guard in guards if guard.role == "RCD" and guard.branch.startswith(own)]
+    demands = [attempt(partial(_opens_neutral, guard)) for guard in rcds]
+    return every(demands) if demands else None
+
+
+def _opens_neutral(guard: Guard) -> Verdict:
+    guard.must_be_known()
+    assert guard.residual is not None  # noqa: S101 - a guard of this role that asks nothing has it
+    neutral = guard.residual.neutral
+    return Verdict(
+        status=Status.MET if neutral == "switched" else Status.NOT_MET,
+        because=[f"{guard.name}: neutral {neutral}"],
+        remedies=[lambda: f"Fit an RCD that opens the neutral too in place of {guard.name}."],
+        means="" if neutral == "switched" else "The source feeds the fault past an open RCD.",
+        confirmed="memory",
     )

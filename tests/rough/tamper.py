@@ -26,6 +26,8 @@ PIECES = (
     "2026-13-40", "one phase", "three phases", "split phase", "TN-C-S", "TN-S", "TT", "IT",
     "always", "as line", "single-phase", "9" * 400, "a" * 70,
 )  # fmt: skip
+#: ways in which one figure is lost
+HOWS = ("delete", "blank", "unknown", "spoil")
 RAW = (
     b"\x00", b"\xff\xfe", b"\n", b"\t", b": ", b"- ", b"#", b"'", b'"', b"|\n", b"&a ", b"*a",
     b"{", b"}", b"[", b"]", b"!!python/object:os.system ", b"<<: ", b"---\n", b"...",
@@ -45,17 +47,17 @@ class Tampered(NamedTuple):
 def one_figure(chance: random.Random, house: str) -> Tampered:
     """One figure deleted, blank, unknown, or spoilt so that nobody can read it."""
     file, place = chance.choice(houses.figures(house))
+    how = chance.choice(HOWS)
     text = houses.text_at(houses.trees(house)[file], place)
-    how = chance.choice(["delete", "blank", "unknown", "spoil"])
-    if how == "delete":
-        changed = _with(house, file, place, None)
-        gap = houses.is_missed(house, file, place)
-    else:
-        spoilt = chance.choice([text.split()[0] + " furlong", "x" + text, "nan " + text[-1:], ","])
-        value = {"blank": "", "unknown": "unknown", "spoil": spoilt}[how]
-        changed = _with(house, file, place, value)
-        gap = True
-    return Tampered(house, f"{how} {'.'.join(place)}", changed, gap)
+    spoilt = chance.choice([text.split()[0] + " furlong", "x" + text, "nan " + text[-1:], ","])
+    return without(house, file, place, how, spoilt)
+
+
+def without(house: str, file: str, place: houses.Place, how: str, spoilt: str = ",") -> Tampered:
+    """The files with one figure gone in one of the `HOWS`."""
+    value = {"delete": None, "blank": "", "unknown": "unknown", "spoil": spoilt}[how]
+    gap = how != "delete" or houses.is_missed(house, file, place)
+    return Tampered(house, f"{how} {'.'.join(place)}", _with(house, file, place, value), gap)
 
 
 def some_texts(chance: random.Random, house: str) -> Tampered:

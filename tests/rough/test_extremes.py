@@ -12,8 +12,10 @@ import pytest
 from islewright.job import BadJob, keep
 from islewright.rules import runner
 from islewright.rules.study import study
-from tests.rough import houses
+from tests.rough import gaps, houses
 from tests.rough.extremes import INSTEAD, TIMES, Case, cases_of, odd_in, read_with, wrong_of
+from tests.rough.tamper import HOWS
+from tests.rough.trial import tried
 
 #: each n-th case, a different start for each house
 EVERY = 149
@@ -54,6 +56,11 @@ LOOP = ("supply", "measured", "line-earth loop")
         (("circuits", "boiler", "size"), "1e9 mm2", "the most is"),
         (("boards", "backed-up board", "RCDs", "R2", "trips at"), "1e6 mA", "the most is 30 A"),
         (LOOP, "1e9 ohm", "the most is"),
+        (LOOP, "0 ohm", "it must be more than 0"),
+        (("supply", "nominal voltage"), "1e-3 V", "the least is 24 V"),
+        (("supply", "nominal voltage"), "230 kV", "the most is 1000 V"),
+        (("supply", "frequency"), "16.7 Hz", "the least is 45 Hz"),
+        (("supply", "street", "transformer electrode"), "0 ohm", "it must be more than 0"),
     ],
 )
 def test_a_figure_beyond_any_house_is_refused_with_the_bound(place, value, words, tmp_path):
@@ -75,6 +82,21 @@ def test_lengths_at_their_bounds_are_judged(value, tmp_path, monkeypatch):
     assert at
     assert not [odd for f in findings if (odd := odd_in(f))]
     assert all(np.isfinite(f.value) or np.isnan(f.value) or f.unit == "s" for f in at)
+
+
+#: each n-th figure of a house lost in every way; all of them by `gaps`
+LOST = 23
+
+
+@pytest.mark.parametrize("house", houses.names())
+def test_a_figure_that_is_lost_makes_nothing_pass(house, tmp_path):
+    """Deleted, blank, unknown, spoilt: no finding passes that did not, nothing crashes."""
+    every = LOST * len(HOWS)
+    cases = [case for n, case in enumerate(gaps.cases_of(house)) if n % every < len(HOWS)]
+    outcomes = [tried(case, tmp_path) for case in cases]
+
+    assert len(outcomes) >= 8 * len(HOWS)
+    assert [one for one in outcomes if one.wrong] == []
 
 
 def test_an_interrupted_write_leaves_the_old_file(tmp_path, monkeypatch):

@@ -39,8 +39,12 @@ class Hangs(Exception):
 
 
 def trial(seed: int, folder: Path, house: str | None = None) -> Outcome:
-    """Tamper, write, read, judge."""
-    case = tampered(seed, house)
+    """Tamper by chance, write, read, judge."""
+    return tried(tampered(seed, house), folder, seed)
+
+
+def tried(case: Tampered, folder: Path, seed: int = -1) -> Outcome:
+    """Write the files, read and judge them."""
     path = folder / f"{case.house}.yaml"
     for name, text in case.files.items():
         (folder / name).write_bytes(text)

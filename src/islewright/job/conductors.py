@@ -21,7 +21,6 @@ from islewright.tables.conductor import sizes
 from islewright.tables.device import ratings_a
 from islewright.tables.rows import neighbours
 
-HIGHEST_V = 1000.0
 #: no house has more from a line to neutral; 400 V is what lies between lines with 230 V each
 HOUSE_V = 300.0
 _PHASES_OF = {
@@ -166,11 +165,7 @@ def the_voltage_is_that_of_a_house(c: Checked) -> Iterator[Problem]:
     """U_0 is that from a line to neutral, and of a house."""
     u0 = stated(c.job.supply, "nominal_voltage_v")
     loc = ("supply", "nominal voltage")
-    if u0 is None:
-        return
-    if not 0 < u0 < HIGHEST_V:
-        yield c.places.problem(loc, f"{u0:g} V", f"it lies between 0 and {HIGHEST_V:g} V")
-    elif u0 > HOUSE_V:
+    if u0 is not None and u0 > HOUSE_V:
         allowed = "it is that from a line to neutral: 230 V where lines have 400 V between them"
         yield c.places.problem(loc, f"{u0:g} V", allowed)
 

@@ -124,19 +124,24 @@ class Quantity:
 #: come back as a figure that looks like one
 Length = Annotated[Figure, Quantity("m", least=0, most=10_000)]
 Size = Annotated[Figure, Quantity("mm2", above=0, least=0.1, most=1000, number="2.5")]
+#: nothing that is measured at a public supply has none
+LoopImpedance = Annotated[Figure, Quantity("ohm", above=0, least=1e-4, most=1e5, number="0.35")]
 Resistance = Annotated[Figure, Quantity("ohm", least=0, most=1e6)]
 OutputImpedance = Annotated[Figure, Quantity("ohm", above=0, least=1e-4, most=1e6, number="0.2")]
 EarthResistance = Annotated[Figure, Quantity("ohm", above=0, least=1e-3, most=1e6)]
 Current = Annotated[Figure, Quantity("A", above=0, least=1e-6, most=1e6)]
 ResidualRating = Annotated[Figure, Quantity("A", above=0, least=1e-3, most=30, number="0.03")]
-Voltage = Annotated[Figure, Quantity("V", above=0, least=1e-3, most=1e6)]
+Voltage = Annotated[Figure, Quantity("V", above=0, least=1, most=10_000)]
+#: a.c. of a house: not above low voltage (IEC 60364-1, 11.2); no supply of a house lies below 24 V
+LowVoltage = Annotated[Figure, Quantity("V", above=0, least=24, most=1000, number="230")]
 Power = Annotated[Figure, Quantity("W", least=0, most=1e7)]
 ApparentPower = Annotated[Figure, Quantity("VA", above=0, least=1, most=1e7)]
 Energy = Annotated[Figure, Quantity("Wh", above=0, least=1, most=1e8)]
-Frequency = Annotated[Figure, Quantity("Hz", above=0, least=10, most=1000, number="50")]
+#: public supplies have 50 Hz or 60 Hz
+Frequency = Annotated[Figure, Quantity("Hz", above=0, least=45, most=65, number="50")]
 Time = Annotated[Figure, Quantity("s", least=0, most=1e7)]
 Temperature = Annotated[Figure, Quantity("°C", least=-273.15, most=2000)]
-Capacitance = Annotated[Figure, Quantity("F", least=0, most=0.1)]
+Capacitance = Annotated[Figure, Quantity("F", least=0, most=1e-3)]
 Share = Annotated[Figure, Quantity("%", least=0, most=1000)]
 Multiple = Annotated[Figure, Quantity("x", above=0, least=1e-3, most=1000)]
 Ratio = Annotated[Figure, Quantity("-", above=0, least=1e-3, most=1, number="0.8")]

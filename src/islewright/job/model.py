@@ -27,15 +27,15 @@ from islewright.job.kinds import (
     Frequency,
     Length,
     Lines,
+    LoopImpedance,
+    LowVoltage,
     Multiple,
     Name,
     Power,
     Ratio,
-    Resistance,
     Share,
     Size,
     Time,
-    Voltage,
 )
 from islewright.job.laying import STATE, Existing, Laying
 from islewright.job.operator import OperatorLimits, SupplyVoltage
@@ -80,17 +80,17 @@ class Loops(Part):
 
     at: Name = fact("at", "Where was it measured?", default="supply")
     date: Date = fact("date", "When was it measured?")
-    line_neutral_ohm: Resistance | None = fact(
+    line_neutral_ohm: LoopImpedance | None = fact(
         "line-neutral loop",
         "What is the line-neutral loop?",
         "loop tester at the origin; `none` where there is no such figure",
     )
-    line_earth_ohm: Resistance | None = fact(
+    line_earth_ohm: LoopImpedance | None = fact(
         "line-earth loop",
         "What is the line-earth loop?",
         "loop tester at the origin; `none` where there is no such figure",
     )
-    line_line_ohm: Resistance | None = fact(
+    line_line_ohm: LoopImpedance | None = fact(
         "line-line loop",
         "What is the line-line loop?",
         "loop tester between two lines; `none` where there is no such figure",
@@ -106,7 +106,7 @@ class Loops(Part):
 class Street(Part):
     """A piece of the street: enough of it to compute an open PEN and neighbours' load."""
 
-    pen_electrodes_ohm: Resistance | None = fact(
+    pen_electrodes_ohm: EarthResistance | None = fact(
         "PEN electrodes",
         "To how many ohms is the operator's PEN earthed along the street?",
         "only the operator knows",
@@ -118,7 +118,7 @@ class Street(Part):
         "only the operator knows",
         whom="the operator",
     )
-    transformer_electrode_ohm: Resistance = fact(
+    transformer_electrode_ohm: EarthResistance = fact(
         "transformer electrode",
         "What is the resistance of the transformer's electrode R_B?",
         "ask the operator",
@@ -132,7 +132,7 @@ class Supply(Part):
     form: Literal["one phase", "three phases", "split phase"] = fact(
         "form", "How many phases has the supply?", default=...
     )
-    nominal_voltage_v: Voltage = fact(
+    nominal_voltage_v: LowVoltage = fact(
         "nominal voltage", "What is the nominal voltage line to neutral, U_0?", default=...
     )
     frequency_hz: Frequency = fact("frequency", "What is the frequency?", default=...)
@@ -234,7 +234,7 @@ class Earthing(Part):
     main_bonding: dict[str, Run] = fact(
         "main bonding", "Which pipes and steel are bonded?", "follow the bonding conductors"
     )
-    parallel_earths: dict[str, Resistance] | None = fact(
+    parallel_earths: dict[str, EarthResistance] | None = fact(
         "parallel earths",
         "Which pipes and other parts earth the house beside the electrode?",
         "earth clamp on each bonding conductor",

@@ -21,7 +21,7 @@ from islewright.job.equipment import KINDS
 from islewright.job.generator import GeneratorInlet
 from islewright.job.isolation import Isolation
 from islewright.job.keep import keep_text
-from islewright.job.kinds import Date, Frequency, Name, Voltage
+from islewright.job.kinds import Date, Frequency, LowVoltage, Name
 from islewright.job.model import (
     Board,
     Cable,
@@ -119,7 +119,7 @@ def _hold_against_the_file(answers: Answers) -> None:
         "name": Name,
         "profile": Name,
         "date": Date,
-        "nominal_voltage": Voltage,
+        "nominal_voltage": LowVoltage,
         "frequency": Frequency,
         "form": Supply.model_fields["form"].annotation,
         "system_earthing": Supply.model_fields["system_earthing"].annotation,

@@ -9,7 +9,9 @@ import pytest
 from islewright.drawing import single_line, single_lines
 from islewright.drawing.ink import PLUM
 from islewright.drawing.single_line import HEIGHT, WIDTH, canvases
+from islewright.findings import Question
 from islewright.job import read_job
+from islewright.job.gap import Gap as LeftOut
 from islewright.job.gap import Unknown
 from tests.drawing.geometry import collisions
 from tests.drawing.houses import house, sheet
@@ -201,9 +203,13 @@ def test_a_gap_in_the_job_is_printed_as_not_known():
 
     class Gap:
         def __getattr__(self, name):
-            from islewright.findings import Question
+            raise Unknown(self.question(name))
 
-            raise Unknown(Question(field=name, ask="?"))
+        def gap(self, _name):
+            return LeftOut.UNKNOWN
+
+        def question(self, name):
+            return Question(field=name, ask="?")
 
     job = house(6)
     job.supply.measured = Gap()

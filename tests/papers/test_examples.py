@@ -1,5 +1,6 @@
 """The packs of the houses under examples/, from their files to the page."""
 
+import math
 from pathlib import Path
 
 import pypdf
@@ -107,3 +108,37 @@ def test_a_picture_of_the_pack_lies_beside_the_docs(name):
     assert picture.startswith(b"\x89PNG")
     assert 950 < int.from_bytes(picture[16:20]) < 1050
     assert len(picture) < 250_000
+
+
+def test_every_finding_is_counted_on_every_page_that_counts(studied):
+    """Cover, met tables and sources add up to what the check finds; no page has its own count."""
+    told = pack.pages(studied)
+    plain = [int(count) for row in told["met_plain"] for count in row["count"].split(", ")]
+    met = sum(int(row["count"]) for row in told["met"]) + sum(plain)
+    counts = {row["status"]: row["count"] for row in told["cover"]["counts"]}
+
+    assert counts == {status.value: studied.counts.get(status, 0) for status in Status}
+    assert met == studied.counts[Status.MET]
+    assert sum(int(row["count"]) for row in told["sources"]) == len(studied.findings)
+    assert sum(len(row["places"].split(", ")) for group in told["arithmetic"]
+               for row in group["rows"]) >= len(studied.findings)  # fmt: skip
+
+
+def test_the_schedule_bears_the_loops_of_the_findings(studied):
+    """Loop and limit of each circuit are those that were judged, to the digits printed."""
+    judged = {
+        f.place.removeprefix("circuit "): f
+        for f in studied.findings
+        if f.rule.startswith("shock.grid-disconnection-t") and math.isfinite(f.value)
+    }
+    rows = [row for board in pack.pages(studied)["circuits"] for row in board["rows"]]
+    apart = [
+        row["name"]
+        for row in rows
+        if row["name"] in judged
+        and row["loop"] != "not known"
+        and abs(float(row["loop"]) - judged[row["name"]].value) > 0.0051
+    ]
+
+    assert apart == []
+    assert len(judged) >= len(rows) - 1

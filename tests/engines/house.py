@@ -48,8 +48,11 @@ class House:
         return elements_in(self.elements[case], setting)
 
     def solved(self, setting: Setting, case: str) -> Solved:
-        """The engine's solution of the same setting."""
-        return self.network.solved(state_of(setting), case=case, factor=setting.factor)
+        """The engine's solution of the same setting; one with a mistake is not kept."""
+        state = state_of(setting)
+        if state.changes:
+            return Solved(self.network.layout(case), state, setting.factor)
+        return self.network.solved(state, case=case, factor=setting.factor)
 
     @property
     def bond(self) -> str:

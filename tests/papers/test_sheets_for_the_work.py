@@ -17,6 +17,7 @@ from islewright.papers import (
     letters_to_send,
     making_dead,
     pack,
+    place,
     proving,
     reports,
     settings,
@@ -90,6 +91,28 @@ def test_a_generator_is_a_source_and_is_unplugged_before_the_supply_is_opened():
     assert "generator inlet, pins or terminals" in points
     assert all("generator" in whence for whence in points.values())
     assert "Somebody may start the generator." in [c["danger"] for c in told["cautions"]]
+
+
+def test_pv_with_an_inverter_of_its_own_is_a_source_and_two_points_more(tmp_path):
+    """Coupled at a.c.: its inverter feeds a board, holds a charge, and is read on both sides."""
+    folder = Path("examples/terrace")
+    shelf = (folder / "equipment.yaml").read_text("utf-8")
+    house = (folder / "terrace.yaml").read_text("utf-8")
+    shelf = shelf.replace("coupling: d.c.", "coupling: a.c.")
+    house = house.replace("    at: roof\n", "    at: roof\n    connected to: backed-up board\n", 1)
+    (tmp_path / "equipment.yaml").write_text(shelf, "utf-8")
+    (tmp_path / "terrace.yaml").write_text(house, "utf-8")
+    told = making_dead.making_dead(study(read_job(tmp_path / "terrace.yaml")))
+    named = {source["name"]: source for source in told["sources"]}
+    alternating, direct = ([p["place"] for p in r["points"]] for r in told["readings"])
+    (wait,) = [step["order"] for step in told["steps"] if step["order"].startswith("Wait")]
+
+    assert told["count"] == "Six things"
+    assert named["PV inverter"]["at"] == "feeds backed-up board"
+    assert "PV" not in named["inverter"]["when"]
+    assert "PV inverter, a.c. terminals" in alternating
+    assert "PV inverter, PV terminals, each string" in direct
+    assert "PV inverter" in wait
 
 
 def test_the_inverter_runs_on_what_is_there(studied):
@@ -243,7 +266,7 @@ def test_every_finding_has_its_sums_in_the_appendix(studied):
     groups = {group["title"]: group for group in by_hand.by_hand(studied)}
     for finding in studied.findings:
         group = groups[finding.title[:1].upper() + finding.title[1:]]
-        name = finding.place.removeprefix("board ")
+        name = place.short_place(studied.job, finding.place)
         rows = [r for r in group["rows"] if r["mode"] == finding.mode]
         row = next(r for r in rows if name in r["places"] or finding.place == "house")
 

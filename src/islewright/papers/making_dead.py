@@ -74,7 +74,8 @@ def _step(job: Job, step: DeadStep, places: list[str]) -> dict[str, Any]:
 
 def _order(job: Job, step: DeadStep) -> str:
     if step.does == "wait":
-        return _wait(discharge_time(job))
+        own = " So does the PV inverter’s." if proving.own_pv_inverter(job) else ""
+        return _wait(discharge_time(job)) + own
     if step.does == "prove":
         return "Prove dead at every point overleaf."
     if step.what == "the generator":

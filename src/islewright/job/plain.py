@@ -92,7 +92,10 @@ def _grouped(lines: Iterable[Line]) -> Tree | None:
     around: list[tuple[int, Tree]] = []  # groups that lie open, each with its indentation
     at, opened = 0, ""  # indentation of the group; the key above, where it has no text
     for deep, key, text, opens in lines:
-        if deep > at:
+        if deep == at and not opened:
+            if key in held:
+                return None
+        elif deep > at:
             if not opened or len(around) >= DEEPEST - 1:
                 return None
             around.append((at, held))

@@ -82,6 +82,7 @@ class FaultPlan:
         self.count = count
         self._ends = ends
         found = [_between(end.conductors, count, end.base) for end in ends]
+        self._kinds = found
         found = found or [_between((), count, 0)]
         rows = np.array([end.row for end in ends] or [0], dtype=np.intp)
         self.row: Integers = np.repeat(rows, [len(each.kinds) for each in found])
@@ -121,8 +122,7 @@ class FaultPlan:
     def stretches(self) -> list[Stretch]:
         """The faults by their ends, in the order of rows."""
         found, first = [], 0
-        for end in self._ends:
-            between = _between(end.conductors, self.count, end.base)
+        for end, between in zip(self._ends, self._kinds, strict=True):
             found.append(Stretch(end.place, end.end, first, between.kinds, between.to_earth))
             first += len(between.kinds)
         return found

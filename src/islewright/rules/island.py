@@ -116,9 +116,7 @@ def _by_device(study: Study, here: Here, row: OneFault, circuit: Circuit | None)
     """(a) a device opens in time, at the current that really flows, before the source stops."""
     guards = guards_at(study.job, here.kind, here.name, Mode.ISLAND)[0]
     u_l = touch_limit_v(study, circuit)
-    # the inverter's bar comes after those of the guards
-    ahead = {guard.branch for guard in ahead_of(study.job, here, guards)}
-    pairs = [p for p in zip(guards, row.bars, strict=False) if p[0].branch in ahead]
+    pairs = [(guard, row.bar(guard)) for guard in ahead_of(study.job, here, guards)]
     quickest_first = sorted(pairs, key=lambda pair: pair[1].latest_s)
     verdict = (
         first_way(

@@ -257,8 +257,27 @@ def test_a_letter_goes_to_each_who_is_asked(studied):
     ]
     printed = " ".join(row["ask"] for letter in letters for row in letter["rows"])
 
-    assert [q.ask for q in asked if q.ask[1:] not in printed] == []
+    said = [
+        letters_to_send.in_the_second_person(studied, q.ask) if q.whom == "the operator" else q.ask
+        for q in asked
+    ]
+
+    assert [ask for ask in said if ask[1:] not in printed] == []
     assert bool(letters) is bool(asked)
+
+
+def test_the_operator_is_spoken_to_and_not_of():
+    """A letter does not ask its reader whether he has been asked."""
+    of = study(read_job("examples/farmhouse/farmhouse.yaml"))
+    (letter,) = [x for x in letters_to_send.letters(of) if x["to"] == "the network operator"]
+    (row,) = letter["rows"]
+    limits = letters_to_send.in_the_second_person(of, "Which limits does the operator set?")
+
+    assert row["ask"] == (
+        "Which system earthing has this supply? We take it to be TN-C-S. Please confirm."
+    )
+    assert row["how"] == ""
+    assert limits == "Which limits do you set?"
 
 
 def test_every_finding_has_its_sums_in_the_appendix(studied):

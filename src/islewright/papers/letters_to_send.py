@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.papers import place
 from islewright.papers.asking import MAKER, asked, models, rows_of
-from islewright.papers.say import counted, listed, stated
+from islewright.papers.say import NOT_KNOWN, counted, listed, stated
 
 if TYPE_CHECKING:
     from islewright.job.questions import RankedQuestion
     from islewright.rules.study import Study
 
+#: asked of the operator, who is not to be asked whether he has been asked
+_CONFIRMED = "Has the operator confirmed the system earthing?"
 OPERATOR, CUSTOMER = "the operator", "the customer"
 
 
@@ -69,9 +71,35 @@ def _to_the_operator(study: Study, questions: list[RankedQuestion]) -> dict[str,
         ],
         "opening": "We plan backup power in the house named above. In an outage it works as an "
         "island, parted from your network by the switch. Please answer in writing.",
-        "rows": _rows(study, questions),
+        "rows": [_to_you(study, row) for row in _rows(study, questions)],
         "answered": ["Stated by, for the operator", "Reference", "Date"],
     }
+
+
+#: what is said of the operator elsewhere, and how it is said to him
+_YOU = (
+    ("Does the operator", "Do you"),
+    ("does the operator", "do you"),
+    ("Has the operator", "Have you"),
+    ("the operator's", "your"),
+    ("the operator", "you"),
+)
+
+
+def _to_you(study: Study, row: dict[str, str]) -> dict[str, str]:
+    """A question as one puts it to the operator himself; how to ask him is no word for him."""
+    return {**row, "ask": in_the_second_person(study, row["ask"]), "how": ""}
+
+
+def in_the_second_person(study: Study, ask: str) -> str:
+    """The same question, said to the operator."""
+    if ask == _CONFIRMED:
+        system = stated(lambda: study.job.supply.system_earthing)
+        taken = "" if system == NOT_KNOWN else f" We take it to be {system}."
+        return f"Which system earthing has this supply?{taken} Please confirm."
+    for said, to_him in _YOU:
+        ask = ask.replace(said, to_him)
+    return ask
 
 
 def _to_the_customer(study: Study, questions: list[RankedQuestion]) -> dict[str, Any]:

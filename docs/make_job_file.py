@@ -5,13 +5,13 @@ Run `python docs/make_job_file.py`; a test compares the page with what this woul
 
 from __future__ import annotations
 
-import types
 import typing
 from pathlib import Path
 
 from islewright.job.equipment import Battery, Inverter, IslandingSwitch, PvArray
 from islewright.job.model import Job
 from islewright.job.part import Part
+from islewright.job.refusal import words_of
 
 PAGE = Path(__file__).with_name("job-file.md")
 
@@ -68,7 +68,7 @@ def _tell(title: str, part: type[Part], lines: list[str], seen: set[type[Part]])
         key = info.alias or name
         mark = " !" if info.is_required() else ""
         ask = str(extra.get("ask") or "")
-        allowed = _choices(info.annotation)
+        allowed = words_of(info.annotation)
         if allowed:
             ask = f"{ask} {' · '.join(f'`{word}`' for word in allowed)}".strip()
         lines.append(f"| `{key}`{mark} | {ask} | {extra.get('how') or ''} |")
@@ -83,17 +83,6 @@ def _parts(annotation: object) -> list[type[Part]]:
     if isinstance(annotation, type) and issubclass(annotation, Part):
         return [annotation]
     return [found for arg in typing.get_args(annotation) for found in _parts(arg)]
-
-
-def _choices(annotation: object) -> list[str]:
-    """Words that a field admits, where it is a choice."""
-    if typing.get_origin(annotation) is typing.Literal:
-        return [str(word) for word in typing.get_args(annotation)]
-    if isinstance(annotation, types.UnionType) or typing.get_origin(annotation) is typing.Union:
-        found = [word for arg in typing.get_args(annotation) for word in _choices(arg)]
-        none = type(None) in typing.get_args(annotation)
-        return [*found, "none"] if none and found else found
-    return []
 
 
 if __name__ == "__main__":

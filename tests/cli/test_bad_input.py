@@ -103,8 +103,13 @@ def test_the_problems_come_in_json_too(run, tmp_path):
         (["state", "JOB", "grid", "--place", "bord"], "no place in this state"),
         (["state", "JOB", "grid", "--fault", "coker"], "nearest is `cooker`"),
         (["state", "JOB", "grid", "--fault", "cooker", "--kind", "L7-PE"], "no fault at"),
+        (["state", "JOB", "island", "--fault", "cooker"], "is dead in the state island"),
+        (["state", "JOB", "island", "--fault", "tails"], "is dead in the state island"),
+        (["state", "JOB", "outage", "--fault", "boiler"], "it is alive in: grid;"),
+        (["state", "JOB", "public supply back", "--fault", "cooker"], "inverter does not feed"),
         (["state", "JOB", "--place", "main board"], "need a STATE"),
         (["pack", "JOB"], "--to"),
+        (["findings", "JOB", "--to", "/nowhere/open.xlsx"], "no form goes by that ending"),
         (["chekc", "JOB"], "No such command"),
     ],
 )

@@ -8,7 +8,7 @@ import pypdf
 def test_a_new_job_has_a_pack_with_its_questions(run, tmp_path):
     """Exit code 0 once it is written, and the pack does not call the house ready."""
     path, target = tmp_path / "house.yaml", tmp_path / "pack.pdf"
-    run("start", path, input="Test house\n" + "\n" * 7)
+    run("start", path, input="Test house\n" + "\n" * 8)
     done = run("pack", path, "--to", target)
 
     assert done.exit_code == 0

@@ -8,7 +8,7 @@ from islewright import Status, read_job, study
 def test_a_new_job_reads_and_nothing_in_it_is_met_by_silence(run, tmp_path):
     """Answers by return key alone give a job whose every finding waits for a fact."""
     path = tmp_path / "house.yaml"
-    done = run("start", path, input="Test house\n" + "\n" * 7)
+    done = run("start", path, input="Test house\n" + "\n" * 8)
 
     assert done.exit_code == 0
     assert (tmp_path / "equipment.yaml").exists()
@@ -21,20 +21,44 @@ def test_a_new_job_reads_and_nothing_in_it_is_met_by_silence(run, tmp_path):
     assert "questions are open" in checked.output
 
 
+def test_an_answer_that_no_file_can_hold_is_asked_again(run, tmp_path):
+    """A slip costs the one answer, not all that were given before and after it."""
+    path = tmp_path / "house.yaml"
+    typed = ["House", "tomorrow", "2026-03-02", "gb", "", "tt", "230", "230 V", "50", "50 Hz",
+             "unknown", "porch", "spare"]  # fmt: skip
+    done = run("start", path, input="\n".join(typed) + "\n")
+
+    assert done.exit_code == 0, done.output
+    for told in ("a date as year-month-day", "write a voltage", "write a frequency"):
+        assert told in done.output
+    job = read_job(path)
+    assert (job.head.date, job.head.profile) == ("2026-03-02", "GB")
+    assert list(job.boards) == ["porch", "spare"]
+
+
+def test_every_rule_set_of_the_program_can_be_chosen():
+    """Whoever adds a rule set adds it to the question."""
+    from islewright.cli.start import RULE_SETS
+    from islewright.tables.profile import profile_names
+
+    assert set(RULE_SETS) == set(profile_names())
+
+
 @pytest.mark.parametrize("form", ["one phase", "three phases", "split phase"])
 @pytest.mark.parametrize("earthing", ["TN-C-S", "TN-S", "TT", "IT", "unknown"])
 def test_every_answer_can_be_an_option(run, tmp_path, form, earthing):
     """With all options nothing is asked, and the file reads."""
     path = tmp_path / "house.yaml"
     done = run(
-        "start", path, "--name", "Test house", "--date", "2026-03-02", "--form", form,
-        "--earthing", earthing, "--voltage", "230 V", "--frequency", "50 Hz",
+        "start", path, "--name", "Test house", "--date", "2026-03-02", "--profile", "GB",
+        "--form", form, "--earthing", earthing, "--voltage", "230 V", "--frequency", "50 Hz",
         "--main-board", "porch board", "--backed-up-board", "essential board", input="",
     )  # fmt: skip
 
     assert done.exit_code == 0, done.output
     job = read_job(path)
     assert job.supply.form == form
+    assert job.head.profile == "GB"
     assert list(job.boards) == ["porch board", "essential board"]
 
 
@@ -62,8 +86,8 @@ def test_a_file_that_is_there_is_left_alone(run, tmp_path, there):
 def test_an_answer_that_no_file_can_hold_is_refused(run, tmp_path, option, value, told):
     """A bad answer is told with what is allowed, and no file is written."""
     answers = {
-        "--name": "x", "--date": "2026-03-02", "--form": "one phase", "--earthing": "TT",
-        "--voltage": "230 V", "--frequency": "50 Hz", "--main-board": "a",
+        "--name": "x", "--date": "2026-03-02", "--profile": "IEC base", "--form": "one phase",
+        "--earthing": "TT", "--voltage": "230 V", "--frequency": "50 Hz", "--main-board": "a",
         "--backed-up-board": "b",
     }  # fmt: skip
     words = [word for pair in {**answers, option: value}.items() for word in pair]
@@ -77,7 +101,7 @@ def test_an_answer_that_no_file_can_hold_is_refused(run, tmp_path, option, value
 def test_a_new_job_says_what_a_state_waits_for(run, tmp_path):
     """Where too little is stated for a network, the question stands there instead of figures."""
     path = tmp_path / "house.yaml"
-    run("start", path, input="Test house\n" + "\n" * 7)
+    run("start", path, input="Test house\n" + "\n" * 8)
     for words in (["state", path], ["state", path, "island"], ["race", path]):
         done = run(*words)
         assert "system earthing" in done.output

@@ -70,6 +70,9 @@ FIELDS = {
     "a list where names stand": (
         "loads: {lamps: 220 W}", "loads: «[220 W]", "circuits.lights.loads", "a list",
         "here stand names, each with its own keys"),
+    "a word that is none of a choice with `none`": (
+        "boards:\n", "isolation: {battery side: «perhaps}\n\nboards:\n", "isolation.battery side",
+        "perhaps", "one of: suitable for isolation, not suitable, none"),
     "`none` for what is always there": (
         "length: 24 m", "length: «none", "circuits.lights.length", "none",
         "it is always there; state it, or write `unknown`"),

@@ -64,6 +64,28 @@ def test_every_gap_stands_in_the_file_with_its_question(tmp_path):
         assert re.search(rf"^ *# {re.escape(key)}.*:  # {asked}", text, re.MULTILINE), question
 
 
+def test_a_choice_is_told_with_all_its_words():
+    """`none` too, where the field takes it."""
+    text = new_job_text(answers())
+
+    assert re.search(
+        r"# battery side:  .* One of: suitable for isolation, not suitable, none\.", text
+    )
+    assert re.search(r"# material:  .* One of: copper, aluminium\.", text)
+
+
+def test_what_circuits_have_in_common_can_be_said_once(tmp_path):
+    """The lines that show how become facts by taking their sign and blank away."""
+    path, _ = write_new_job(tmp_path / "new.yaml", answers())
+    text = path.read_text(encoding="utf-8")
+    shared = re.search(r"(# same for all cables:\n(?:#   .*\n|# same .*\n)+)", text)
+    assert shared is not None
+    path.write_text(text.replace(shared[1], re.sub("(?m)^# ", "", shared[1])), encoding="utf-8")
+    job = read_job(path)
+
+    assert job.cables["tails"].material == job.circuits["first circuit"].material == "copper"
+
+
 def all_unknown(text):
     """Every question of a new file answered with `unknown`, as the file tells how to."""
     text = text.replace("#   name of", "  name of").replace(":  # such as", ":")

@@ -78,7 +78,7 @@ def tell(of: Study, path: str) -> None:
     _findings(of, Status.NOT_MET)
     _undecided(of)
     _findings(of, Status.NEAR)
-    _questions(of)
+    _questions(of, path)
     _met(of)
     _rest(of, path)
 
@@ -141,7 +141,7 @@ def _open(group: list[Finding]) -> Row:
     return [", ".join(places), _mode(first), first.title, lacking]
 
 
-def _questions(of: Study) -> None:
+def _questions(of: Study, path: str) -> None:
     if not of.questions:
         return
     heading("To find out, what settles most first")
@@ -149,7 +149,7 @@ def _questions(of: Study) -> None:
     left = len(of.questions) - MOST_QUESTIONS
     if left > 0:
         more = "1 more question" if left == 1 else f"{left} more questions"
-        paragraph(f"{more}: the pack and `--json` list all.", indent=2)
+        paragraph(f"{more}; all of them: {to_type('findings', path)}", indent=2, hang=2)
 
 
 def _asked(of: Study) -> Iterator[Row]:

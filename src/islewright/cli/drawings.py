@@ -11,7 +11,7 @@ from islewright.cli.text import say
 from islewright.job.keep import keep_text
 
 
-@click.command()
+@click.command(short_help="Write every drawing as SVG, for paper and phone.")
 @job_argument
 @click.option("--to", required=True, type=click.Path(), metavar="FOLDER", help="Where they go.")
 def drawings(job: str, to: str) -> None:

@@ -60,17 +60,41 @@ def solved(
 ) -> tuple[tuple[Question, ...], FaultSheet | None]:
     """The fault, or what has to be known before."""
     from islewright.job.gap import Unknown
-    from islewright.network.fault_sheet import fault_sheet
+    from islewright.network.fault_sheet import NoSuchFault, fault_sheet
 
     missing = missing_in(of, state)
     if missing:
         return missing, None
+    _not_dead(of, state, place)
     try:
         return (), fault_sheet(
             of.job, of.net, of.profile, state, place=place, kind=kind, end=end
         )  # fmt: skip
     except Unknown as gap:
         return gap.questions, None
+    except NoSuchFault:
+        raise refuse(
+            f"in the state {state.name} the inverter does not feed {place}; what the public "
+            "supply drives into a fault there is told in the state grid"
+        ) from None
+
+
+def _not_dead(of: Study, state: State, place: str) -> None:
+    """Refuse a fault where nothing feeds it: nothing would flow, and no device would open."""
+    from islewright.network.tell import sheet, states_of
+
+    def dead(one: State) -> bool:
+        alive = sheet(of.job, of.net, one).alive
+        cable = of.job.cables.get(place.removeprefix("cable "))
+        ends = (place,) if cable is None else (cable.from_, cable.to)
+        return all(alive.get(end) is False for end in ends)
+
+    if dead(state):
+        fed = "; ".join(one.name for one in states_of(of.job) if not dead(one))
+        raise refuse(
+            f"{place} is dead in the state {state.name}, so nothing feeds a fault there; "
+            f"it is alive in: {fed or 'no state'}"
+        )
 
 
 def _figures(sheet: FaultSheet) -> None:

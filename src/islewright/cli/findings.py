@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from islewright.rules.study import Study
 
 FORMS = ("markdown", "csv", "json")
-_BY_ENDING = {".csv": "csv", ".json": "json", ".md": "markdown"}
+_BY_ENDING = {".csv": "csv", ".json": "json", ".md": "markdown", ".txt": "markdown"}
 
 
 @click.command()
@@ -29,7 +29,7 @@ def findings(job: str, form: str | None, to: str | None) -> None:
     Markdown tells what is open in full and sums up the rest; CSV has one line for each finding;
     JSON is that of `check --json`. Ends with 0 once they are given, whatever they say.
     """
-    chosen = form or _BY_ENDING.get(Path(to).suffix.lower() if to else "", FORMS[0])
+    chosen = form or (_by_ending(to) if to else FORMS[0])
     text = _text(studied(job, as_json=chosen == "json" and to is None), chosen)
     if to is None:
         click.echo(letters(text) if chosen == "markdown" else text, nl=False)
@@ -39,6 +39,15 @@ def findings(job: str, form: str | None, to: str | None) -> None:
     except OSError as bad:
         raise refuse(f"{to} cannot be written: {bad.strerror or bad}") from None
     say(f"Wrote {to}")
+
+
+def _by_ending(to: str) -> str:
+    """The form that a file's ending stands for; Markdown where it has none."""
+    ending = Path(to).suffix.lower()
+    if ending and ending not in _BY_ENDING:
+        listed = ", ".join(_BY_ENDING)
+        raise refuse(f"{to}: no form goes by that ending; end it in {listed}, or say --as")
+    return _BY_ENDING.get(ending, FORMS[0])
 
 
 def _text(of: Study, form: str) -> str:

@@ -8,7 +8,7 @@ from islewright.cli.job import refuse, studied
 from islewright.cli.text import say
 
 
-@click.command()
+@click.command(short_help="Write the survey sheet as PDF, blank or filled from JOB.")
 @click.argument("job", type=click.Path(), metavar="[JOB]", required=False)
 @click.option("--to", required=True, type=click.Path(), metavar="FILE", help="The PDF to write.")
 def survey(job: str | None, to: str) -> None:

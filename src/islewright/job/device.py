@@ -24,7 +24,10 @@ _SHORT = re.compile(
     r"(?:\sclass\s(?P<energy>[123]))?"
     r"(?:\sRCBO\s(?P<idn>[0-9.]+\s?m?A)\stype\s(?P<type>AC|A|F|B)(?:\s(?P<delay>S))?)?"
 )
-_ALLOWED = "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A"
+_ALLOWED = (
+    "a device such as B16, C10 6 kA class 3, gG 63 A or B16 RCBO 30 mA type A; "
+    "where more is known of it, a group with `curve`, `rated current` and so on"
+)
 
 
 @lru_cache(maxsize=256)

@@ -42,13 +42,13 @@ class Sequence(Part):
     overlap_s: Time = fact(
         "overlap on return",
         "How long are bond and poles closed together on return?",
-        "the maker's sheet",
+        "the maker's sheet; `0 ms` where they never are",
         whom=MAKER,
     )
     gap_s: Time = fact(
         "gap on return",
         "How long is the live island without bond on return?",
-        "the maker's sheet",
+        "the maker's sheet; `0 ms` where it never is",
         whom=MAKER,
     )
     source_on: Literal["after the bond has closed", "before the bond has closed"] = fact(

@@ -98,7 +98,8 @@ class Loops(Part):
     largest_fault_current_a: Current | None = fact(
         "largest fault current",
         "What is the largest prospective fault current?",
-        "ask the operator for the declared maximum; `none` where there is no such figure",
+        "measured: the tester's figure at the origin; declared: the operator's maximum; "
+        "`none` where there is no such figure",
         whom="the operator",
     )
 

@@ -98,7 +98,7 @@ def _job_of(root: Node, places: Places, problems: list[Problem]) -> tuple[Job | 
             return Job.model_validate(raw), whole
         except ValidationError as error:
             if first:
-                name_the_words(error, places, problems)
+                name_the_words(error, Job, places, problems)
                 problems += problems_of(error, Job, places)
             first = False
             cuts = []  # places are looked up before anything goes: one may lie within another

@@ -7,6 +7,7 @@ reading files (`read`), checks over several fields (`check`).
 from __future__ import annotations
 
 import re
+import types
 import typing
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -14,7 +15,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from islewright.job.part import Misplaced, Part, fields_of
+from islewright.job.part import NONE, Misplaced, Part, fields_of
 from islewright.job.problem import Problem, nearest
 from islewright.job.tree import REFUSED, Node
 
@@ -102,12 +103,14 @@ def problems_of(error: ValidationError, part: type[Part], places: Places) -> lis
     ]
 
 
-def name_the_words(error: ValidationError, places: Places, noted: list[Problem]) -> None:
+def name_the_words(
+    error: ValidationError, part: type[Part], places: Places, noted: list[Problem]
+) -> None:
     """Where `yes` or `no` was refused before the field was known, say which words it takes."""
     for each in error.errors(include_url=False):
         if each["input"] is not REFUSED or each["type"] != "literal_error":
             continue
-        words = re.findall(r"'([^']*)'", str(each.get("ctx", {}).get("expected", "")))
+        words = _choices(each, part)
         here = places.problem(tuple(each["loc"]), "", "")
         for i, problem in enumerate(noted):
             same = (problem.file, problem.line, problem.column)
@@ -130,11 +133,20 @@ def _problem(error: Any, part: type[Part], places: Places) -> Problem:
     if isinstance(given, Misplaced):
         return places.problem(loc, given.word, given.allowed)
     if kind == "literal_error":
-        words = re.findall(r"'([^']*)'", str(context.get("expected", "")))
-        return places.problem(loc, _found(given), _one_of(given, words))
+        return places.problem(loc, _found(given), _one_of(given, _choices(error, part)))
     if kind == "not_allowed":
         return places.problem(loc, context["found"], context["allowed"], why=context["why"])
     return places.problem(loc, _found(given), _FORMS.get(kind, str(error["msg"])))
+
+
+def _choices(error: Any, part: type[Part]) -> list[str]:
+    """Words that the field of an error takes."""
+    *above, key = error["loc"]
+    holder = part_at(part, tuple(above))
+    known = fields_of(holder).get(str(key)) if holder else None
+    if holder is None or known is None:
+        return re.findall(r"'([^']*)'", str((error.get("ctx") or {}).get("expected", "")))
+    return words_of(holder.model_fields[known.name].annotation)
 
 
 def _found(given: object) -> str:
@@ -161,6 +173,17 @@ def part_at(part: type[Part], loc: Loc) -> type[Part] | None:
             next(steps, None)  # a name, which no class knows
         part = held
     return part
+
+
+def words_of(annotation: Any) -> list[str]:
+    """Words that a field takes where it is a choice, `none` among them where it admits that."""
+    if typing.get_origin(annotation) is typing.Literal:
+        return [str(word) for word in typing.get_args(annotation)]
+    if typing.get_origin(annotation) not in (types.UnionType, typing.Union):
+        return []
+    options = typing.get_args(annotation)
+    found = [word for option in options for word in words_of(option)]
+    return [*found, NONE] if found and types.NoneType in options else found
 
 
 def held_by(annotation: Any) -> type[Part] | None:

@@ -123,7 +123,7 @@ class Shelf:
             self.entries[model] = sheet.model_validate(node.plain())
         except ValidationError as error:
             inner = Places(node, places.file, (model,), noted=self.problems)
-            name_the_words(error, inner, self.problems)
+            name_the_words(error, sheet, inner, self.problems)
             self.problems += problems_of(error, sheet, inner)
 
     @staticmethod

@@ -10,18 +10,15 @@ BadAnswer (ValueError)    an answer that no job file can hold
 from __future__ import annotations
 
 import re
-import typing
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from islewright.job.checked import RESERVED
+from islewright.job.answers import CABLES, FIRST, Answers, BadAnswer, hold_all
 from islewright.job.equipment import KINDS
 from islewright.job.generator import GeneratorInlet
 from islewright.job.isolation import Isolation
 from islewright.job.keep import keep_text
-from islewright.job.kinds import Date, Frequency, LowVoltage, Name
 from islewright.job.model import (
     Board,
     Cable,
@@ -34,40 +31,15 @@ from islewright.job.model import (
     Site,
     Supply,
 )
-from islewright.job.part import NONE, UNKNOWN, Part, fields_of
-from islewright.job.refusal import held_by
+from islewright.job.part import UNKNOWN, Part, fields_of
+from islewright.job.refusal import held_by, words_of
+
+__all__ = ["Answers", "BadAnswer", "new_equipment_text", "new_job_text", "write_new_job"]
 
 EQUIPMENT_FILE = "equipment.yaml"
 SWITCH_MODEL, INVERTER_MODEL = "islanding switch to be chosen", "inverter to be chosen"
 _DEEPEST = 4
-_CABLES = ("tails", "grid side", "house side", "inverter cable")
-_FIRST = "first circuit"
-_TAKEN = frozenset((*_CABLES, _FIRST, *RESERVED, UNKNOWN, NONE))
 _INVERTER_ONLY = ("line", "settings", "current sensors")
-
-
-class BadAnswer(ValueError):
-    """An answer that cannot stand in a job file; the message says what could."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answers:
-    """What has to be known before a job file can begin.
-
-    `form` and `system_earthing` are words of the job file (`one phase`, `TT` ...), the latter
-    `unknown` where nobody knows it yet; voltage and frequency carry their units. `main_board`
-    is where the supply arrives, `backed_up_board` where the circuits lie that an island feeds.
-    """
-
-    name: str
-    date: str
-    form: str
-    system_earthing: str
-    nominal_voltage: str
-    frequency: str
-    profile: str = "IEC base"
-    main_board: str = "main board"
-    backed_up_board: str = "backed-up board"
 
 
 def write_new_job(path: Path, answers: Answers) -> tuple[Path, Path]:
@@ -99,7 +71,7 @@ def new_job_text(answers: Answers) -> str:
     ------
     BadAnswer : an answer that no job file can hold
     """
-    _hold_against_the_file(answers)
+    hold_all(answers)
     return "\n".join([*_opening(answers), *_boards(answers), *_cables(answers), ""])
 
 
@@ -109,39 +81,6 @@ def new_equipment_text(answers: Answers) -> str:
     for model, kind in ((SWITCH_MODEL, "islanding switch"), (INVERTER_MODEL, "inverter")):
         lines += [f"{model}:", *_keys(KINDS[kind], {"kind": kind}, 1), ""]
     return "\n".join(lines)
-
-
-def _hold_against_the_file(answers: Answers) -> None:
-    """Read each answer by the kind of its field."""
-    from pydantic import TypeAdapter, ValidationError
-
-    kinds: dict[str, Any] = {
-        "name": Name,
-        "profile": Name,
-        "date": Date,
-        "nominal_voltage": LowVoltage,
-        "frequency": Frequency,
-        "form": Supply.model_fields["form"].annotation,
-        "system_earthing": Supply.model_fields["system_earthing"].annotation,
-    }
-    for field, kind in kinds.items():
-        given = getattr(answers, field)
-        if (field, given) == ("system_earthing", "unknown"):
-            continue
-        try:
-            if not given.isprintable() or given == UNKNOWN:
-                raise BadAnswer(f"{field}: found {given!r}; words that can be printed")
-            TypeAdapter(kind).validate_python(given)
-        except ValidationError as error:
-            first = error.errors()[0]
-            allowed = first.get("ctx", {}).get("allowed") or first["msg"]
-            raise BadAnswer(f'{field}: found "{given}"; {allowed}') from None
-    boards = (answers.main_board, answers.backed_up_board)
-    for board in boards:
-        if not re.fullmatch(r"[^\W\d_][^/]{0,79}", board) or not board.isprintable():
-            raise BadAnswer(f'board: found "{board}"; a name begins with a letter and has no `/`')
-    if len(set(boards)) < 2 or not _TAKEN.isdisjoint(boards):
-        raise BadAnswer("boards: each has its own name, and not the name of another place")
 
 
 def _opening(answers: Answers) -> list[str]:
@@ -163,6 +102,8 @@ def _opening(answers: Answers) -> list[str]:
         "# A line that begins with # asks for a fact. Take the # and the blank behind it away, and",
         "# write the fact after the colon: `unknown` where nobody knows it, `none` where there is",
         "# no such thing. Indented lines belong to the one above them, which loses its # as well.",
+        "# A figure has its unit: `18 m`, `0.32 ohm`, `16 mm2`, `4 kVA`, `25 degC`, `20 %`. A line",
+        "# left as it is counts as not known. What a maker's sheet tells goes to the equipment file.",
         "", "job:", *_keys(Head, head, 1),
         "", _opened(Job, "place"), *_asked(Site, 1),
         "", "supply:", *_keys(Supply, supply, 1),
@@ -186,6 +127,22 @@ def _boards(answers: Answers) -> list[str]:
     return lines
 
 
+_SHARED = (
+    "# What nearly all cables or circuits have in common can be said once, where each that does",
+    "# not say otherwise takes it from:",
+    "# same for all cables:",
+    "#   material: copper",
+    "# same for all circuits:",
+    "#   material: copper",
+    "#   earth: as line",
+)
+_HOW_CIRCUITS = (
+    "# One group for each circuit: write its name in place of `first circuit`, and begin the next",
+    "# the same way below it. A load is `kettle: 2 kW`, or `kettle:` with `power`, `leakage` and",
+    "# more below it; a device is one line, or a group of `curve`, `rated current` and more.",
+)
+
+
 def _cables(answers: Answers) -> list[str]:
     """The four cables without which no island can be drawn, and a first circuit."""
     lines_of = {"one phase": "L1", "split phase": "L1 L2", "three phases": "L1 L2 L3"}
@@ -198,11 +155,19 @@ def _cables(answers: Answers) -> list[str]:
         ("islanding switch/inverter", "inverter", f"{lines} N PE"),
     )
     text = ["", "cables:  # hold the cores against what is there"]
-    for name, (start, end, cores) in zip(_CABLES, ends, strict=True):
+    for name, (start, end, cores) in zip(CABLES, ends, strict=True):
         given = {"from": start, "to": end, "cores": cores}
         text += [f"  {name}:", *_keys(Cable, given, 2)]
     first = {"board": answers.backed_up_board}
-    text += ["", "circuits:", f"  {_FIRST}:", *_keys(Circuit, first, 2)]
+    text += [
+        "",
+        *_SHARED,
+        "",
+        *_HOW_CIRCUITS,
+        "circuits:",
+        f"  {FIRST}:",
+        *_keys(Circuit, first, 2),
+    ]
     return [*text, "", _opened(Job, "battery and PV cables")]
 
 
@@ -224,9 +189,7 @@ def _asked(part: type[Part], depth: int, *, leave_out: tuple[str, ...] = ()) -> 
             continue
         held = held_by(info.annotation)
         short = held.short_form if held is not None else ()
-        allowed = (
-            () if held else [w for w in typing.get_args(info.annotation) if w.__class__ is str]
-        )
+        allowed = () if held else words_of(info.annotation)
         yield f"{pad}# {key}:  # {_question(words, allowed, () if known.named else short)}"
         if known.named and held is not None:
             yield f"{pad}#   name of the first:{'  # such as ' + short[0] if short else ''}"

@@ -102,8 +102,8 @@ def _opening(answers: Answers) -> list[str]:
         "# A line that begins with # asks for a fact. Take the # and the blank behind it away, and",
         "# write the fact after the colon: `unknown` where nobody knows it, `none` where there is",
         "# no such thing. Indented lines belong to the one above them, which loses its # as well.",
-        "# A figure has its unit: `18 m`, `0.32 ohm`, `16 mm2`, `4 kVA`, `25 degC`, `20 %`. A line",
-        "# left as it is counts as not known. What a maker's sheet tells goes to the equipment file.",
+        "# A figure has its unit: `18 m`, `0.32 ohm`, `16 mm2`, `4 kVA`, `25 degC`, `20 %`.",
+        "# A line left as it is counts as not known. Makers' sheets go to the equipment file.",
         "", "job:", *_keys(Head, head, 1),
         "", _opened(Job, "place"), *_asked(Site, 1),
         "", "supply:", *_keys(Supply, supply, 1),
@@ -128,8 +128,8 @@ def _boards(answers: Answers) -> list[str]:
 
 
 _SHARED = (
-    "# What nearly all cables or circuits have in common can be said once, where each that does",
-    "# not say otherwise takes it from:",
+    "# What most cables or most circuits have in common can be said once; one that differs says so",
+    "# itself:",
     "# same for all cables:",
     "#   material: copper",
     "# same for all circuits:",

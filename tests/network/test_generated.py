@@ -86,7 +86,9 @@ def test_what_flows_into_a_node_flows_out_of_it(house, state):
         out[inline.far[0]] += taken
 
     largest = max(1.0, np.abs(flow.x[len(solved.parts.nodes) :]).max())
-    assert np.abs(out).max() <= 1e-6 * largest
+    # without an earthed supply voltages to earth have fewer digits, so have sums of currents
+    digits = 1e-5 if house[1]["system"] == "IT" else 1e-6
+    assert np.abs(out).max() <= digits * largest
 
 
 @law(state=modes)

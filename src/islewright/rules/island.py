@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterator
 from functools import partial
 
 from islewright.findings import Status, Verdict, at_most
@@ -120,7 +121,7 @@ def _by_device(study: Study, here: Here, row: OneFault, circuit: Circuit | None)
     quickest_first = sorted(pairs, key=lambda pair: pair[1].latest_s)
     verdict = (
         first_way(
-            attempt(partial(_one_device, study, guard, bar, row, u_l))
+            attempt(partial(_one_device, study, here, guard, bar, row, u_l))
             for guard, bar in quickest_first
         )
         if pairs
@@ -161,12 +162,14 @@ def _quicker_remedy(study: Study, here: Here, row: OneFault) -> str | None:
     return quicker_breaker(study, here, device, surely, _within_s(study, row))
 
 
-def _one_device(study: Study, guard: Guard, bar: RaceBar, row: OneFault, u_l: float) -> Verdict:
+def _one_device(
+    study: Study, here: Here, guard: Guard, bar: RaceBar, row: OneFault, u_l: float
+) -> Verdict:
     """One device: in the allowed time, and while the inverter still gives the current."""
     opens = in_time(study, guard, bar, row)
     if opens.status in (Status.NOT_MET, Status.UNDECIDED):
         return opens
-    demands = [opens]
+    demands = [opens, *_near_end(study, here, guard)]
     if system_of(study.job, ISLAND) == "TT":
         demands.append(_by_electrode(study, guard, u_l))
     held = _held_s(study, bar, row)
@@ -180,6 +183,15 @@ def _one_device(study: Study, guard: Guard, bar: RaceBar, row: OneFault, u_l: fl
         because=lambda: [f"the inverter gives this current for {held:g} s"],
     )
     return every([*demands, kept])
+
+
+def _near_end(study: Study, here: Here, guard: Guard) -> Iterator[Verdict]:
+    """An RCD that needs voltage finds least of it with the fault right behind it."""
+    if guard.residual is None or guard.residual.needs_voltage_v is None:
+        return
+    near = study.followed(here, "near")
+    opens = in_time(study, guard, near.bar(guard), near)
+    yield opens.but(because=lambda: ["fault right behind it:", *opens.because])
 
 
 def _by_electrode(study: Study, guard: Guard, u_l: float) -> Verdict:

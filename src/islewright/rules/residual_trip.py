@@ -115,7 +115,8 @@ def needs_voltage(study: Study, here: Here) -> Verdict | None:
     """U_left ≥ U_needed, at every RCD in the way that depends on voltage
 
     The source gives no more than its limit, and that current through the loop is all the
-    voltage that is left at the board. One that finds too little never opens.
+    voltage that is left at the board: next to nothing where the fault lies right behind it. On
+    the grid a breaker ends that one. One that finds too little never opens.
     """
     if not earthed(study.job.circuits[here.name]):
         return None
@@ -124,11 +125,15 @@ def needs_voltage(study: Study, here: Here) -> Verdict | None:
         raise Unknown(*asks)
     if not needing:
         return None
-    verdicts = []
-    for way in study.followed(here).ways:
-        for guard, needed in needing:
-            verdicts.append(_left(study, guard.name, way.volts(guard.bar), needed))
-    return every(verdicts)
+    ends = ("far", "near") if here.mode is Mode.ISLAND else ("far",)
+    faults = [way for end in ends for way in study.followed(here, end).ways]
+    return every(
+        [
+            _left(study, guard.name, way.end, way.volts(guard.bar), needed)
+            for guard, needed in needing
+            for way in sorted(faults, key=lambda way: way.volts(guard.bar))
+        ]
+    )
 
 
 def _needing(study: Study, here: Here) -> tuple[list[tuple[Guard, float]], list[Question]]:
@@ -149,14 +154,17 @@ def _needing(study: Study, here: Here) -> tuple[list[tuple[Guard, float]], list[
     return needing, asks
 
 
-def _left(study: Study, name: str, left: float, needed: float) -> Verdict:
-    """One device against the voltage at its bar."""
+def _left(study: Study, name: str, end: str, left: float, needed: float) -> Verdict:
+    """One device against the voltage at its bar, with a fault at one end of the circuit."""
     return at_least(
         left,
         needed,
         "V",
         spread=spread_of(study.profile, "loop_reading", left),
-        because=lambda: [f"U_left = {left:.1f} V at {name}", f"U_needed = {needed:g} V"],
+        because=lambda: [
+            f"U_left = {left:.1f} V at {name}, fault at the {end} end",
+            f"U_needed = {needed:g} V",
+        ],
         means="It stays closed as long as the fault lasts." if left < needed else "",
         remedies=[lambda: without_voltage(name)],
         confirmed="memory",

@@ -126,15 +126,15 @@ class Study:
         return found
 
     @once_a_study
-    def followed(self, here: Here) -> OneFault:
-        """An earth fault at the far end, worked out as far as it is asked for.
+    def followed(self, here: Here, end: str = "far") -> OneFault:
+        """An earth fault at one end, worked out as far as it is asked for.
 
         Raises
         ------
         Unknown : a gap keeps the place out of the network, or stains what feeds it
         """
         self.clean(here)
-        found = followed(self.job, self.faults(here.mode), self.profile, here.part, "far")
+        found = followed(self.job, self.faults(here.mode), self.profile, here.part, end)
         if found is None:
             raise _no_fault(here)
         return found

@@ -19,6 +19,8 @@ def test_a_new_job_reads_and_nothing_in_it_is_met_by_silence(run, tmp_path):
     checked = run("check", path)
     assert checked.exit_code == 1
     assert "questions are open" in checked.output
+    last = checked.output.rpartition("Not covered")[2]
+    assert "questions are open" in last  # where the eye is when the screen has scrolled
 
 
 def test_an_answer_that_no_file_can_hold_is_asked_again(run, tmp_path):

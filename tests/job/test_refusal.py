@@ -229,3 +229,14 @@ def test_a_file_is_named_once(tmp_path):
     assert (problem.line, problem.column) == (line, column)
     assert problem.path == "job.equipment file[2]"
     assert problem.allowed == "the file is named twice"
+
+
+def test_a_long_path_is_told_to_its_last_key():
+    """Which is what the reader looks for in the file."""
+    path = "two-pole box 40.neutral-earth bond.sequence.bond closes after poles open"
+    told = str(
+        Problem(file="e.yaml", line=3, column=1, path=path, found="x" * 99, allowed="a time")
+    )
+
+    assert f"{path}: found" in told
+    assert "x" * 61 not in told

@@ -65,7 +65,6 @@ def answer(of: Study) -> dict[str, Any]:
 
 def tell(of: Study, path: str) -> None:
     """The check for a person at a terminal."""
-    from islewright.cli.verdict import headline, tally
     from islewright.findings import Status
 
     head = of.job.head
@@ -73,14 +72,21 @@ def tell(of: Study, path: str) -> None:
     paragraph(f"{head.name}, revision {revision}, {head.date}; input {of.job.input_hash[:8]}")
     paragraph(f"{of.profile.name}, {of.profile.edition}", hang=2)
     say()
-    say(f"{headline(of.counts)}.")
-    paragraph(tally(of.counts))
+    _verdict(of)
     _findings(of, Status.NOT_MET)
     _undecided(of)
     _findings(of, Status.NEAR)
     _questions(of, path)
     _met(of)
     _rest(of, path)
+
+
+def _verdict(of: Study) -> None:
+    """The verdict and its numbers."""
+    from islewright.cli.verdict import headline, tally
+
+    say(f"{headline(of.counts)}.")
+    paragraph(tally(of.counts))
 
 
 def _findings(of: Study, status: Status) -> None:
@@ -194,6 +200,7 @@ def _rest(of: Study, path: str) -> None:
     for sentence in of.not_covered:
         paragraph(sentence, indent=2, hang=2)
     say()
+    _verdict(of)  # again: the top may have scrolled away
     say("The arithmetic of a finding, and what mends it:")
     place = next((f.place for f in of.findings), "house")
     say(f"  {to_type('explain', path, place)}")

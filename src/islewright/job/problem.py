@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 _LONGEST = 60
+_LONGEST_PATH = 120  # its last key is what the reader looks for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,7 +33,7 @@ class Problem:
     def __str__(self) -> str:
         """One line: place, path, what was found, what is allowed."""
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
-        where = f"{place}: {_clean(self.path)}: " if self.path else f"{place}: "
+        where = f"{place}: {_clean(self.path, _LONGEST_PATH)}: " if self.path else f"{place}: "
         if not self.found and not self.why:
             return f"{where}{self.allowed}"
         found = f'found "{_clean(self.found)}"' if self.found else "found nothing"
@@ -59,11 +60,11 @@ class BadJob(Exception):
         return "\n".join([*map(str, self.problems), closing])
 
 
-def _clean(text: str) -> str:
+def _clean(text: str, longest: int = _LONGEST) -> str:
     """Shorten, and make visible what could move a terminal's cursor."""
     if not text.isprintable():
         text = text.encode("unicode_escape").decode("ascii")
-    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 3]}..."
+    return text if len(text) <= longest else f"{text[: longest - 3]}..."
 
 
 def nearest(word: str, known: Sequence[str], *, most: int = 8) -> str:

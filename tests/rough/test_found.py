@@ -12,6 +12,8 @@ from islewright.job import BadJob, read_job
 from islewright.rules import runner
 from islewright.rules.study import study
 from tests.rough import houses
+from tests.rough.tamper import without
+from tests.rough.trial import tried
 
 
 def read(house, place, value, folder):
@@ -59,3 +61,24 @@ def test_an_electrode_of_no_resistance_is_refused(tmp_path):
     place = ("earthing", "electrode", "resistance")
     with pytest.raises(BadJob, match="it must be more than 0"):
         read("cottage", place, "0 ohm", tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("house", "key"),
+    [
+        ("bungalow", "line-neutral loop"),
+        ("farmhouse", "line-earth loop"),
+        ("terrace", "line-line loop"),
+        ("workshop", "largest fault current"),
+    ],
+)
+@pytest.mark.parametrize("source", ["measured", "declared"])
+def test_a_loop_that_one_of_two_words_leaves_out_is_a_gap(house, key, source, tmp_path):
+    """Nothing passes on the other one alone: the one left out may be the worse."""
+    case = without(house, f"{house}.yaml", ("supply", source, key), "delete")
+    outcome = tried(case, tmp_path)
+
+    assert (case.gap, outcome.ended, outcome.wrong) == (True, "judged", "")
+    study_of = study(read_job(tmp_path / f"{house}.yaml"))
+    asked = {q.field for finding in study_of.findings for q in finding.questions}
+    assert f"supply.{source}.{key}" in asked

@@ -45,5 +45,6 @@ def test_the_contract_between_rooms_lets_none_out(root):
     assert "exhaustive_ignores" not in rooms
     assert "ignore_imports" not in rooms
     assert rooms["layers"] == [
-        "cli", "papers", "drawing", "rules", "network", "job", "tables | findings", "units | collector",
+        "cli", "papers", "drawing", "rules", "network", "job", "tables | findings",
+        "units | collector",
     ]  # fmt: skip

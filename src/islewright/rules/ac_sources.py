@@ -62,7 +62,7 @@ def ac_pv(study: Study, _here: Here) -> Verdict | None:
         limit,
         "W",
         spread=spread,
-        because=[*told, f"a.c.-coupled PV at most: {limit:.0f} W"],
+        because=lambda: [*told, f"a.c.-coupled PV at most: {limit:.0f} W"],
         remedies=[
             lambda: f"Fit an inverter that holds back {watts + spread:.0f} W on its a.c. side.",
             lambda: "Move the PV to a board that is dead in an outage.",
@@ -97,7 +97,7 @@ def battery_full(study: Study, _here: Here) -> Verdict | None:
     follows = array is not None and array.when_too_much == "gives less" and len(told) == 1
     return Verdict(
         status=Status.MET if follows else Status.NOT_MET,
-        because=[
+        because=lambda: [
             *told,
             f"a battery that is not full takes {takes:.0f} W, a full one nothing",
             "as the frequency rises the PV gives less"

@@ -104,7 +104,7 @@ def _rating(name: str, guard: Guard | None, inside: Residual | None, limit: floa
         limit,
         "A",
         spread=0.0,  # a rating on the plate, against a rating
-        because=[f"I_Δn = {i_dn * 1000:g} mA ({name})"],
+        because=lambda: [f"I_Δn = {i_dn * 1000:g} mA ({name})"],
         remedies=[lambda: f"Fit an RCD of {limit * 1000:g} mA in place of {name}."],
         confirmed="memory",
     )
@@ -141,7 +141,7 @@ def _by_type(study: Study, name: str, guard: Guard | None, circuit: Circuit) -> 
     if rcd is None:
         return Verdict(
             status=Status.NOT_MET,
-            because=[f"{name}: there is none"],
+            because=lambda: [f"{name}: there is none"],
             remedies=[lambda: "Fit an RCBO of 30 mA type B for this circuit alone."],
         )
     kind = rcd.type
@@ -155,7 +155,7 @@ def _by_type(study: Study, name: str, guard: Guard | None, circuit: Circuit) -> 
             confirmed="memory",
         )
     if kind == "B":
-        return Verdict(status=Status.MET, because=[f"{name}: type B"], confirmed="memory")
+        return Verdict(status=Status.MET, because=lambda: [f"{name}: type B"], confirmed="memory")
     found = circuit.charging.dc_detection
     because = [f"{name}: type {kind}", f"d.c. detection: {found}"]
     if kind in ("A", "F") and found == "6 mA d.c.":

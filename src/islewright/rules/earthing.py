@@ -208,7 +208,7 @@ def _soil_ways(study: Study, here: Here, r_b: Figure) -> Iterator[Verdict]:
         limit,
         "-",
         spread=spread / r_e,
-        because=[
+        because=lambda: [
             f"R_B / R_E = {r_b:g} Ω / {r_e:g} Ω (assumed) = {r_b / r_e:.2f}",
             f"{u_l:g} V / ({u_0:g} V − {u_l:g} V) = {limit:.3f}",
             *([] if rcds else ["no RCD stands in the way"]),

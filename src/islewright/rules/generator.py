@@ -52,7 +52,7 @@ def _apart(source: str, by: str) -> Verdict:
     kept = by in APART or by == MADE_FOR_IT
     return Verdict(
         status=Status.MET if kept else Status.NOT_MET,
-        because=[f"kept from the {source} by: {by}"],
+        because=lambda: [f"kept from the {source} by: {by}"],
         remedies=[lambda: f"Fit a change-over switch that joins either {source} or generator."],
         means="" if kept else "Both can be closed at once.",
         confirmed="memory",
@@ -88,7 +88,7 @@ def neutral_earth(study: Study, _here: Here) -> Verdict | None:
         1.0,
         "-",
         spread=0.0,
-        because=[f"neutral and earth joined: {', '.join(found) or 'nowhere'}"],
+        because=lambda: [f"neutral and earth joined: {', '.join(found) or 'nowhere'}"],
         remedies=[lambda: _one_joint(found)],
         confirmed="memory",
     )
@@ -175,7 +175,7 @@ def _sensitive(name: str, i_dn: float, most: float) -> Verdict:
         most,
         "A",
         spread=0.0,
-        because=[f"{name}: I_Δn = {i_dn * 1000:g} mA"],
+        because=lambda: [f"{name}: I_Δn = {i_dn * 1000:g} mA"],
         remedies=[lambda: f"Fit an RCD of {most * 1000:g} mA on the house's side of the bond."],
         confirmed="memory",
     )

@@ -47,7 +47,7 @@ def inlet_current(study: Study, _here: Here) -> Verdict | None:
         rated,
         "A",
         spread=spread,
-        because=[told, f"inlet: {rated:g} A"],
+        because=lambda: [told, f"inlet: {rated:g} A"],
         remedies=[
             lambda: f"Fit an inlet for {amps + spread:.0f} A.",
             lambda: f"Fit a breaker of at most {rated:g} A at the generator.",
@@ -116,7 +116,7 @@ def power(study: Study, _here: Here) -> Verdict | None:
         gives,
         "VA",
         spread=spread + spread_of(study.profile, "maker", gives),
-        because=[*told, f"S_generator = {gives:.0f} VA"],
+        because=lambda: [*told, f"S_generator = {gives:.0f} VA"],
         remedies=[
             lambda: f"Take {weight + spread - gives:.0f} VA off what it feeds, before it starts.",
         ],

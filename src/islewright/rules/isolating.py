@@ -76,7 +76,7 @@ def _suitable(name: str, found: str, remedy: str, means: str) -> Verdict:
     fits = found == GOOD
     return Verdict(
         status=Status.MET if fits else Status.NOT_MET,
-        because=[f"{name}: {found}"],
+        because=lambda: [f"{name}: {found}"],
         remedies=[lambda: remedy],
         means="" if fits else means,
         confirmed="memory",
@@ -183,7 +183,7 @@ def operators_point(study: Study, _here: Here) -> Verdict | None:
     fits = point == "within reach"
     return Verdict(
         status=Status.MET if fits else Status.NOT_MET,
-        because=[
+        because=lambda: [
             "asked for by the rule set" if demanded else "asked for by the operator",
             f"operator's point: {point or 'none'}",
         ],

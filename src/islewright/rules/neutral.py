@@ -62,7 +62,7 @@ def _once(joints: list[str], means: str, remedy: Remedy, *, state: str = "") -> 
         status=Status.MET if count == 1 else Status.NOT_MET,
         value=float(count),
         limit=1.0,
-        because=[f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"],
+        because=lambda: [f"joined at: {'; '.join(joints) or 'nowhere'}", f"joints = {count}"],
         means=means,
         remedies=[remedy],
         state=state,

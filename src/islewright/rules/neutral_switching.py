@@ -272,14 +272,16 @@ def _held(study: Study, guard: Guard, amps: float, overlap_s: float, told: str) 
     sees = f"{guard.name} sees {amps:.3g} A of the neutral's current"
     if math.isinf(earliest):
         return Verdict(
-            status=Status.MET, because=[told, f"{sees}: it stays closed"], confirmed="two pages"
+            status=Status.MET,
+            because=lambda: [told, f"{sees}: it stays closed"],
+            confirmed="two pages",
         )
     return at_most(
         overlap_s,
         earliest,
         "s",
         spread=spread_of(study.profile, "maker", overlap_s),
-        because=[told, f"{sees}: it may open after {earliest:g} s"],
+        because=lambda: [told, f"{sees}: it may open after {earliest:g} s"],
         remedies=[lambda: "Get it from the maker that bond and poles never overlap on return."],
         means="The RCD may open each time that the public supply comes back.",
         confirmed="two pages",

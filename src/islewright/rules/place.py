@@ -141,7 +141,7 @@ def _far_enough(study: Study, key: str, distance: Figure | None, what: str) -> V
         float(least),
         "m",
         spread=spread,
-        because=[f"to {what}: {float(distance):g} m"],
+        because=lambda: [f"to {what}: {float(distance):g} m"],
         remedies=[lambda: f"Put the battery at least {float(least) + spread:.2g} m from {what}."],
         confirmed=least.confirmed,
     )
@@ -168,7 +168,7 @@ def detector(study: Study, _here: Here) -> Verdict | None:
     remedy = "Fit a detector in the battery's room that sounds with the house's alarms."
     return Verdict(
         status=Status.MET if fits else Status.NOT_MET,
-        because=[f"fire detector: {found}"],
+        because=lambda: [f"fire detector: {found}"],
         remedies=[lambda: remedy],
         confirmed=study.profile.row("place.detector").confirmed,
     )

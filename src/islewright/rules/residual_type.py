@@ -147,7 +147,7 @@ def _blinded(study: Study, watcher: Watcher, mode: Mode) -> Iterator[Verdict]:
 def _behind_it_is_b(place: str) -> Verdict:
     return Verdict(
         status=Status.NOT_MET,
-        because=[f"{place} behind it is of type B and lets smooth d.c. above 6 mA pass"],
+        because=lambda: [f"{place} behind it is of type B and lets smooth d.c. above 6 mA pass"],
         means="Smooth d.c. that the type B behind it still bears leaves this RCD blind.",
         remedies=[lambda: "Fit an RCD of type B in its place."],
         confirmed="memory",

@@ -42,12 +42,13 @@ def ring_rated(study: Study, circuit: Circuit) -> Verdict:
     )
     lay = partial(larger_cable, circuit, loaded_in(study.job, circuit), least)
     return every([
-        at_most(i_n, most, "A", spread=0.0, because=[f"I_n = {i_n:g} A, ring: {most:g} A at most"],
+        at_most(i_n, most, "A", spread=0.0,
+                because=lambda: [f"I_n = {i_n:g} A, ring: {most:g} A at most"],
                 remedies=[lambda: f"Fit a device of {most:g} A."], confirmed="memory"),
         at_least(float(i_z), least, "A", spread=i_z.spread or 0.0, remedies=[lay],
-                 because=[*told, f"ring: I_z {least:g} A at least"], confirmed="memory"),
+                 because=lambda: [*told, f"ring: I_z {least:g} A at least"], confirmed="memory"),
         at_least(size, least_mm2, "mm2", spread=0.0, confirmed="memory",
-                 because=[f"S = {size:g} mm², ring: {least_mm2:g} mm² at least"],
+                 because=lambda: [f"S = {size:g} mm², ring: {least_mm2:g} mm² at least"],
                  remedies=[lambda: f"Lay {least_mm2:g} mm² in all of the ring."]),
     ])  # fmt: skip
 
@@ -116,14 +117,14 @@ def ring_spur(study: Study, here: Here) -> Verdict | None:
     i_n, off = float(circuit.device.i_n_a), i_z.spread or 0.0
     if leg_carries_all(job, circuit):
         return at_most(
-            i_n, float(i_z), "A", spread=off, because=[f"I_n = {i_n:g} A", *told],
+            i_n, float(i_z), "A", spread=off, because=lambda: [f"I_n = {i_n:g} A", *told],
             remedies=[partial(_lay_spur, circuit)], confirmed=i_z.confirmed,
         )  # fmt: skip
     if not _accepted(study):
         return None
     least = float(study.profile.number("ring.spur_capacity_min"))
     return at_least(
-        float(i_z), least, "A", spread=off, because=[*told, f"spur: {least:g} A at least"],
+        float(i_z), least, "A", spread=off, because=lambda: [*told, f"spur: {least:g} A at least"],
         remedies=[partial(_lay_spur, circuit)], confirmed="memory",
     )  # fmt: skip
 

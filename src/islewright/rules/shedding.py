@@ -62,10 +62,12 @@ def in_time(study: Study, _here: Here) -> Verdict | None:
     if not lasts:
         most = max(va for va, _ in gives)
         return at_most(total, most, "VA", spread=spread, confirmed="memory", remedies=remedies,
-                       because=[*because, f"S_surge = {most:.0f} VA"])  # fmt: skip
+                       because=lambda: [*because, f"S_surge = {most:.0f} VA"])  # fmt: skip
     return at_most(
         needed, max(lasts), "s", spread=0.0, remedies=remedies, confirmed="memory",
-        because=[*because, f"t_shed = {needed:g} s", f"the inverter gives it for {max(lasts):g} s"],
+        because=lambda: [
+            *because, f"t_shed = {needed:g} s", f"the inverter gives it for {max(lasts):g} s"
+        ],
     )  # fmt: skip
 
 

@@ -114,7 +114,7 @@ def final_circuit(study: Study, here: Here) -> Verdict | None:
         float(i_z),
         "A",
         spread=spread,
-        because=[f"I_n + I_g = {i_n:g} A + {times}{i_g:g} A = {amps:.1f} A", *told],
+        because=lambda: [f"I_n + I_g = {i_n:g} A + {times}{i_g:g} A = {amps:.1f} A", *told],
         remedies=[
             lambda: larger_cable(circuit, loaded, amps + spread),
             lambda: "Give the source a circuit of its own, straight from the board.",

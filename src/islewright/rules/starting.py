@@ -140,7 +140,7 @@ def _carries(study: Study, start: Start, total: float, given: Overload, symbol: 
         limit,
         "VA",
         spread=spread_of(study.profile, "load_power", total),
-        because=[f"{symbol} = {limit:.0f} VA for {for_s:g} s"],
+        because=lambda: [f"{symbol} = {limit:.0f} VA for {for_s:g} s"],
         confirmed="memory",
     )
     if power.status is Status.NOT_MET:
@@ -151,7 +151,7 @@ def _carries(study: Study, start: Start, total: float, given: Overload, symbol: 
         for_s,
         "s",
         spread=spread_of(study.profile, "load_power", lasts),
-        because=[f"the start lasts {lasts:g} s"],
+        because=lambda: [f"the start lasts {lasts:g} s"],
         confirmed="memory",
     )
     return every([power, long])
@@ -164,7 +164,7 @@ def _for_good(study: Study, total: float) -> Verdict:
         rated,
         "VA",
         spread=spread_of(study.profile, "load_power", total),
-        because=[f"S_rated = {rated:.0f} VA"],
+        because=lambda: [f"S_rated = {rated:.0f} VA"],
         confirmed="memory",
     )
 

@@ -53,7 +53,7 @@ def supply_band(study: Study, _here: Here) -> Verdict:
             at_least(
                 lowest, least, "V",
                 spread=spread_of(study.profile, "voltage_reading", lowest),
-                because=[f"U_lowest = {lowest:g} V",
+                because=lambda: [f"U_lowest = {lowest:g} V",
                          f"{u_0:g} V · (1 − {float(down):g} %) = {least:.1f} V"],
                 remedies=[lambda: ask],
                 confirmed=down.confirmed,
@@ -61,7 +61,7 @@ def supply_band(study: Study, _here: Here) -> Verdict:
             at_most(
                 highest, most, "V",
                 spread=spread_of(study.profile, "voltage_reading", highest),
-                because=[f"U_highest = {highest:g} V",
+                because=lambda: [f"U_highest = {highest:g} V",
                          f"{u_0:g} V · (1 + {float(up):g} %) = {most:.1f} V"],
                 remedies=[lambda: ask],
                 confirmed=up.confirmed,
@@ -121,7 +121,7 @@ def at_load(study: Study, _here: Here) -> Verdict:
         limit,
         "V",
         spread=spread,
-        because=[
+        because=lambda: [
             f"worst at {name}: drop {lowest - volts:.2f} V",
             f"{lowest:g} V − {lowest - volts:.2f} V = {volts:.1f} V",
             f"band and drop together leave {limit:.1f} V",

@@ -53,7 +53,7 @@ def leads(study: Study, here: Here) -> Verdict | None:
         limit,
         "m",
         spread=own_spread(study.profile, "length", length),
-        because=[f"both leads together: {length:g} m"],
+        because=lambda: [f"both leads together: {length:g} m"],
         remedies=[
             lambda: f"Move the arrester so that both leads together are {limit:g} m at most."
         ],

@@ -131,7 +131,7 @@ def full_power(study: Study, _here: Here) -> Verdict:
         float(most),
         "°C",
         spread=theta.spread or 0.0,
-        because=[f"full power up to {most:g} °C; up to {float(theta):g} °C there"],
+        because=lambda: [f"full power up to {most:g} °C; up to {float(theta):g} °C there"],
         remedies=[
             lambda: f"Put the inverter where it stays at or below {most:g} °C.",
             lambda: f"Ask the maker what it gives at {float(theta):g} °C, and state that instead.",

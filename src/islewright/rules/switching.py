@@ -100,7 +100,7 @@ def _stands(study: Study) -> Verdict:
         i_cw,
         "A",
         spread=spread,
-        because=[*told, f"I_cw = {i_cw:.0f} A"],
+        because=lambda: [*told, f"I_cw = {i_cw:.0f} A"],
         remedies=[
             lambda: f"Fit an islanding switch that stands {i_k + spread:.0f} A.",
             lambda: "Ask the maker for a fuse behind which it stands this current.",

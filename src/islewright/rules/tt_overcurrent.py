@@ -61,7 +61,7 @@ def _low_enough(
     limit = c_min * float(u_0) / i_a
     told = f"c_min · U_0 / I_a = {c_min:g} · {u_0:g} V / {i_a:g} A = {limit:.2f} Ω ({guard.name})"
     if r_a > limit:  # the loop is larger still, so that nobody need measure it
-        return Verdict(status=Status.NOT_MET, because=[f"R_A = {r_a:g} Ω > {told}"])
+        return Verdict(status=Status.NOT_MET, because=lambda: [f"R_A = {r_a:g} Ω > {told}"])
     z_s, spread, parts = _loop(study, here, electrode)
     return at_most(z_s, limit, "ohm", spread=spread, because=[*parts, told], confirmed="memory")
 

@@ -115,3 +115,18 @@ def test_every_start_is_named_and_led_to_its_bar():
     assert len(heights) == 5
     assert len(led) >= 5
     assert min(b - a for a, b in itertools.pairwise(heights)) > 3.0
+
+
+def test_a_start_just_above_what_runs_keeps_its_name():
+    """The names above move up for it, as under the dust extractor of the workshop."""
+    gives = [Gives(name="for good", va=20000.0, for_s=math.inf)]
+    told = [
+        Starting(name="extractor", va=17900.0, lasts_s=2.0),
+        Starting(name="fridge", va=4700.0, lasts_s=0.5),
+        Starting(name="heating", va=3340.0, lasts_s=1.0),
+    ]
+    canvas = power_canvas("all", gives, 3100.0, told)
+    names = [t.text for t in ET.fromstring(canvas.to_svg()).iter(f"{SVG}text")]
+
+    assert {"extractor", "fridge", "heating"} <= set(names)
+    assert collisions(canvas) == []

@@ -183,7 +183,7 @@ def _spread(heights: Sequence[float], *, lowest: float) -> list[float]:
     found = list(heights)
     for n in range(1, len(found)):
         found[n] = max(found[n], found[n - 1] + _LINE)
-    limit = max(lowest, max(heights, default=lowest))
+    limit = lowest
     for n in reversed(range(len(found))):
         found[n] = min(found[n], limit)
         limit = found[n] - _LINE

@@ -221,9 +221,8 @@ def rcd_words(board: BoardPlan) -> str:
     """RCDs of a board in words; empty where no circuit of it has any."""
     names = [g.head for g in board.groups if g.rcd]
     own = any(row.residual for g in board.groups for row in g.rows)
-    none = any(
-        not row.residual and not row.joint for g in board.groups if not g.rcd for row in g.rows
-    )
+    bare = [row for g in board.groups if not g.rcd for row in g.rows]
+    none = any(not (row.residual or row.joint or row.source) for row in bare)
     words = ", ".join(names)
     if own:
         words = f"{words}, own devices" if words else "own devices"
@@ -248,7 +247,8 @@ def _mode_lines(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> 
     grid, inside = view.alive(GRID), view.alive(HOUSE)
     symbols.transformer(canvas, Frame(x + 0.25, y))
     n_y = y + 2 * M
-    canvas.line([(x + 10.25, y), (x + 33, y)], ink.line(grid))
+    start = _mode_fuse(canvas, view, x + 10.25, y)
+    canvas.line([(start, y), (x + 33, y)], ink.line(grid))
     canvas.line([(x + 7.5, y + 3), (x + 7.5, n_y), (x + 33, n_y)], ink.neutral(grid))
     for height, conductors, wire in (
         (y, house.lines, ink.line(inside)),
@@ -265,6 +265,16 @@ def _mode_lines(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> 
             canvas.text((x + 42, y - 1.5), text, NOTE_STRONG)
         canvas.line([(x + 40, height), (x + 70, height)], wire)
     symbols.inverter(canvas, (x + 70, y - 2.5), side=9)
+
+
+def _mode_fuse(canvas: Canvas, view: View, x: float, y: float) -> float:
+    """The main fuse where it is drawn: what comes before it stays alive; where the line goes on."""
+    if view.closed("main fuse") is not False:
+        return x
+    canvas.line([(x, y), (x + 1.2, y)], ink.line(view.service))
+    symbols.fuse(canvas, Frame(x + 1.2, y), ink.line(view.origin), closed=False, length=5)
+    canvas.text((x + 7.0, y - 1.5), "fuse open", NOTE_STRONG)
+    return x + 6.2
 
 
 def _mode_bond(canvas: Canvas, house: Plan, view: View, x: float, y: float) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from islewright.job.part import Part
 from islewright.job.questions import RankedQuestion
 from islewright.papers import place
-from islewright.papers.say import DOES_NOT_APPLY, capital, sentence
+from islewright.papers.say import DOES_NOT_APPLY, capital, quoted, sentence
 
 if TYPE_CHECKING:
     from islewright.findings import Question
@@ -124,7 +124,7 @@ def _row(study: Study, questions: list[Question], counts: dict[str, int]) -> dic
         "count": str(count) if count else DOES_NOT_APPLY,
         "where": capital(", ".join(dict.fromkeys(filter(None, where)))),
         "ask": capital(question.ask) or sentence(f"what is {question.field}"),
-        "how": question.how,
+        "how": quoted(question.how),
         "field": "; ".join(fields),
     }
 

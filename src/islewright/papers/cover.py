@@ -10,7 +10,7 @@ from islewright.findings import Finding, Status
 from islewright.papers import isolating, place
 from islewright.papers.asking import SITE, about, lead
 from islewright.papers.reports import Report, value_against_limit
-from islewright.papers.say import capital, counted, listed, number, sentence
+from islewright.papers.say import capital, counted, listed, number, quoted, sentence
 from islewright.papers.states import governing, told_states
 from islewright.papers.symbols import runs
 from islewright.papers.verdict import ORDER, verdict
@@ -107,7 +107,7 @@ def _what_to_do(job: Job, finding: Finding) -> str:
         question = finding.questions[0]
         asked = sentence(about(job, question, told=[finding.place]))
         begin = question.how if question.whom == SITE and question.how else lead(job, question)
-        return f"{sentence(begin)} {asked}"
+        return f"{sentence(quoted(begin))} {asked}"
     if finding.status is Status.NEAR:
         return "Measure, or leave more room."
     return "Change the design: this program knows no remedy."

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from islewright.findings import Finding, Status
 from islewright.papers import place
 from islewright.papers.asking import about, lead
-from islewright.papers.say import listed, sentence
+from islewright.papers.say import listed, quoted, sentence
 from islewright.papers.symbols import arithmetic, runs
 from islewright.units import show_apart
 
@@ -143,7 +143,7 @@ def _asked(job: Job, finding: Finding, places: list[str]) -> list[dict[str, str]
         {
             "whom": lead(job, question),
             "ask": about(job, question, told=places),
-            "how": question.how,
+            "how": quoted(question.how),
         }
         for question in finding.questions
     ]

@@ -49,6 +49,15 @@ def listed(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(head)} {last} {tail}" if head else tail
 
 
+def quoted(text: str) -> str:
+    """What is to be typed into the job file, in quotation marks: a page sets no code.
+
+    >>> quoted("the maker's sheet; `0 ms` where it never is")
+    "the maker's sheet; “0 ms” where it never is"
+    """
+    return re.sub(r"`([^`]*)`", r"“\1”", text)
+
+
 def sentence(text: str) -> str:
     """Begin with a capital and end with a full stop.
 

@@ -34,7 +34,14 @@ def bond_withstand(study: Study, _here: Here) -> Verdict | None:
     ahead lets through: the conductor must stand that always, the contact where it overlaps.
     """
     found = [v for where, _, bond in bonds_of(study.job) for v in _stands(study, where, bond)]
-    return every(found) if found else None
+    return every(sorted(found, key=_used, reverse=True)) if found else None
+
+
+def _used(verdict: Verdict) -> float:
+    """Share of what is allowed that is used, so that of equal demands the tightest is told."""
+    parts = verdict.limit, verdict.value
+    share = parts[0] / parts[1] if verdict.at_least else parts[1] / parts[0]
+    return 0.0 if math.isnan(share) else share
 
 
 def _stands(study: Study, where: str, bond: Bond) -> Iterator[Verdict]:

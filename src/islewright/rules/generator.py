@@ -195,7 +195,10 @@ def _blind(told: str, most: float) -> Verdict:
     over="house",
     modes=[Mode.GRID],
     title="Nobody must be able to touch live pins where a generator is joined to the house",
-    clauses=["IEC 60364-4-41:2017, 411.2 (from memory)", "BS 7671:2018, 411.2, 416 (from memory)"],
+    clauses=[
+        "IEC 60364-4-41:2005+A1:2017, 411.2 (from memory)",
+        "BS 7671:2018, 411.2, 416 (from memory)",
+    ],
 )
 def inlet_pins(study: Study, _here: Here) -> Verdict | None:
     """An inlet → its pins are recessed, and dead while nothing is plugged in

@@ -113,7 +113,7 @@ def _opens_neutral(device: Device) -> bool:
     clauses=ISLANDS,
 )
 def switching(study: Study, _here: Here) -> Verdict:
-    """Neutral opened with the lines → as the profile says: with_lines, never, either, ask
+    """Neutral opened with the lines → as the profile says: with lines, never, either, ask
 
     Opened: then a bond of the house's own earths it. Continuous: then the operator's joint
     stays the only one. A wrong pair of switch and bond is a defect in both directions.

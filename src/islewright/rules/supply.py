@@ -63,7 +63,7 @@ def loops_agree(study: Study, _here: Here) -> Verdict | None:
             f"Z_LN = {z_ln:.3f} Ω",
             f"Z_LPE = {z_lpe:.3f} Ω",
             f"|Z_LN − Z_LPE| = {difference:.3f} Ω",
-            f"limit = {spread_ln:.3f} Ω + {spread_lpe:.3f} Ω = {limit:.3f} Ω",
+            f"limit = {spread_ln:.4f} Ω + {spread_lpe:.4f} Ω = {limit:.4f} Ω",
         ],
         means="The supply is not what it seems." if difference > limit else "",
         remedies=[

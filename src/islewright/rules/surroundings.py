@@ -160,7 +160,7 @@ def water(study: Study, _here: Here) -> Verdict:
     over="house",
     modes=[Mode.GRID],
     title="Every enclosure must keep out the dust of its place, and fingers",
-    clauses=[INFLUENCES, INFLUENCES_GB, "IEC 60364-4-41:2017, A.2.1 (from memory)",
+    clauses=[INFLUENCES, INFLUENCES_GB, "IEC 60364-4-41:2005+A1:2017, A.2.1 (from memory)",
              "BS 7671:2018, 416.2.1 (from memory)"],
 )  # fmt: skip
 def dust(study: Study, _here: Here) -> Verdict:

@@ -146,7 +146,9 @@ def _cut(fields: Sequence[Field], wide: float) -> list[list[Field]]:
 
 def _wide(field: Field) -> float:
     longest = max(map(len, field.options), default=0)
-    return FIGURE if field.unit else CHOICE if 0 < longest < LONG else TEXT
+    if field.unit:  # a long word of the head must not touch the next
+        return max(FIGURE, 1.45 * max(map(len, field.key.split())))
+    return CHOICE if 0 < longest < LONG else TEXT
 
 
 def _column(field: Field) -> dict[str, Any]:

@@ -8,6 +8,8 @@ lengths and gaps stay as mixed as they are there.
 from __future__ import annotations
 
 import copy
+import random
+import re
 import shutil
 from pathlib import Path
 from typing import Any
@@ -20,6 +22,25 @@ A_BOARD = 16
 _OWN = ("neutral with", "neutral at")
 
 Tree = dict[str, Any]
+
+
+#: figures of the example that vary from house to house
+_FIGURE = re.compile(r"((?:length|power|resistance|[a-z-]+ loop): )([0-9.]+)(?= )")
+
+
+def write_others(folder: Path, count: int) -> list[Path]:
+    """Write houses like the example, each with figures of its own, never read before."""
+    text = (EXAMPLE / "farmhouse.yaml").read_text(encoding="utf-8")
+    chance = random.Random(20)  # noqa: S311 - nothing secret
+    shutil.copy(EXAMPLE / "equipment.yaml", folder)
+    found = []
+    for number in range(count):
+        other = _FIGURE.sub(
+            lambda at: f"{at[1]}{float(at[2]) * (1 + chance.random() / 1000):.7g}", text
+        )
+        found.append(folder / f"house {number}.yaml")
+        found[-1].write_text(other, encoding="utf-8")
+    return found
 
 
 def write_house(folder: Path, circuits: int) -> Path:

@@ -7,8 +7,9 @@ import json
 import os
 import platform
 import statistics
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,25 @@ def median_s(work: Callable[[], Any], *, runs: int, before: int = 2) -> float:
         work()
         found.append(time.perf_counter() - start)
     return statistics.median(found)
+
+
+def best_and_median_s(
+    work: Callable[[Any], Any], each: Sequence[Any], *, before: int = 6
+) -> tuple[float, float]:
+    """Best and median time of a piece of work, once on each of some things [s].
+
+    The best is what the work takes; what is above it the machine did meanwhile. What the work
+    hands over is let go outside the clock.
+    """
+    for thing in each[:before]:
+        work(thing)
+    found = []
+    for thing in each[before:]:
+        start = time.perf_counter()
+        kept = work(thing)
+        found.append(time.perf_counter() - start)
+        del kept
+    return min(found), statistics.median(found)
 
 
 def in_turn_s(
@@ -53,9 +73,14 @@ def machine() -> str:
     return f"{os.cpu_count()} cores, {model}, {platform.system()} {platform.release()}"
 
 
+def python() -> str:
+    """Version of Python, and where it lies: its makers' build counts."""
+    return f"{platform.python_version()} in {sys.base_prefix}"
+
+
 def versions(*packages: str) -> dict[str, str]:
     """Versions of Python and of the packages that take part."""
-    return {"python": platform.python_version()} | {p: metadata.version(p) for p in packages}
+    return {"python": python()} | {p: metadata.version(p) for p in packages}
 
 
 def leave(name: str, figures: dict[str, float], of: dict[str, str], told: dict[str, Any]) -> Path:

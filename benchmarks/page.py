@@ -11,7 +11,12 @@ PAGE = Path(__file__).parents[1] / "docs" / "benchmarks.md"
 
 #: key -> what it is, its aim ("" where none is set)
 ROWS = {
-    "verify_ms": ("The farmhouse verified, warm: files read, every rule judged [ms]", "≤ 20"),
+    "verify_ms": (
+        "The farmhouse verified, warm: files read, every rule judged; best of 200 [ms]", "≤ 20",
+    ),
+    "verify_median_ms": ("The same, median", ""),
+    "verify_new_ms": ("A hundred such houses with other figures, never read before; best [ms]", ""),
+    "verify_new_median_ms": ("The same, median", ""),
     "network_two_states_ms": (
         "Grid and island state, least and largest current of every fault [ms]", "≤ 6",
     ),
@@ -66,9 +71,13 @@ again: `python benchmarks/main.py`, in an environment with the tests' tools.
 """
 
 NOTES = """
-**What is timed.** Medians of several runs on one machine, with one BLAS thread. *Verified*
-runs from opening the job file to the last finding, nothing kept from the run before but
-the published tables and imported modules. *Two states* starts from the job's elements and
+**What is timed.** Medians of several runs on one machine, with one BLAS thread, or the best
+where it says so: what is above the best, others did on a shared machine. *Verified* runs from
+opening the job file to the last finding. From the run before stay imported modules, the
+published tables with what was read off them, and what single lines and texts of a file say; no
+file, job, network or finding is kept. *Never read before*: every length, power, loop and
+resistance of the house is another one in each file, so that all of that is met anew.
+{another}*Two states* starts from the job's elements and
 ends with {faults} fault currents: indices, matrices and elimination, an inverse for each of
 grid and island with hot and with cold conductors, then every L-PE, L-N, L-L and three-phase
 fault at both ends of each circuit and cable, in the island at the inverter's limit. The cold
@@ -114,13 +123,26 @@ def page(result: dict[str, Any]) -> str:
     faults = {word: told[f"fault_us_{key}"]["faults"] for word, key in counts.items()}
     first = told.get("fault_us_first")
     first = f" (once, with the peer's work before it, {_shown(first)} µs a fault)" if first else ""
-    lines.append(NOTES.format(faults=told["faults_of_two_states"], first=first, **faults).rstrip())
+    given = {"faults": told["faults_of_two_states"], "first": first, "another": _another(told)}
+    lines.append(NOTES.format(**given, **faults).rstrip())
     if split := told.get("verify_split_ms"):
         lines += ["", "| part of a verification | [ms] |", "|---|---|"]
         lines += [f"| {part} | {_shown(ms)} |" for part, ms in split.items()]
     lines += ["", "| circuits | verified [ms] |", "|---|---|"]
     lines += [f"| {n} | {_shown(ms)} |" for n, ms in told["verify_ms_by_circuits"].items()]
     return "\n".join([*lines, "", *_per_fault(told), *_papers(), *_truth()]) + "\n"
+
+
+def _another(told: dict[str, Any]) -> str:
+    """The demo verified by another Python, in words; nothing where it was not."""
+    other = told.get("verify_by_another_python")
+    if other is None:
+        return ""
+    best, median = _shown(other["best"]), _shown(other["median"])
+    return (
+        f"Python {other['python']} needs {best} ms for the farmhouse (median {median} ms)\n"
+        "on the same machine: the interpreter's own build counts. "
+    )
 
 
 def _per_fault(told: dict[str, Any]) -> list[str]:

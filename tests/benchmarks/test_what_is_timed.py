@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.houses import write_house
+from benchmarks.houses import write_house, write_others
 from benchmarks.page import PAGE, RESULTS, ROWS, page
 from benchmarks.work import EXAMPLE, parts_of, two_states, verify
 from islewright.job import read_job
@@ -30,7 +30,17 @@ def test_two_states_hold_every_fault_four_times():
 
 def test_verifying_makes_every_finding():
     """As many as the study of the same file has."""
-    assert verify() == len(study(read_job(EXAMPLE)).findings)
+    assert len(verify().findings) == len(study(read_job(EXAMPLE)).findings)
+
+
+def test_other_houses_are_read_with_figures_of_their_own(tmp_path):
+    """No two have the same text, and each has as many circuits as the example."""
+    files = write_others(tmp_path, 3)
+    jobs = [read_job(file) for file in files]
+
+    assert len({file.read_bytes() for file in files}) == 3
+    assert len({float(next(iter(job.cables.values())).length_m) for job in jobs}) == 3
+    assert {len(job.circuits) for job in jobs} == {len(read_job(EXAMPLE).circuits)}
 
 
 @pytest.mark.parametrize("circuits", [10, 40])

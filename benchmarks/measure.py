@@ -74,8 +74,9 @@ def machine() -> str:
 
 
 def python() -> str:
-    """Version of Python, and where it lies: its makers' build counts."""
-    return f"{platform.python_version()} in {sys.base_prefix}"
+    """Version of Python, and whether it is the system's own: how its makers built it counts."""
+    whose = "the system's" if sys.base_prefix == "/usr" else "built apart"
+    return f"{platform.python_version()} ({whose})"
 
 
 def versions(*packages: str) -> dict[str, str]:

@@ -33,7 +33,6 @@ WIDTH_PX, A4_WIDTH_INCH = 420, 210 / 25.4
 PHONE_PX = 400
 PHONE = {
     "single-line-island-mode-phone": "single line of island mode, for a phone",
-    "every-state-phone": "every state, for a phone",
     "where-an-rcd-sees-phone": "where a residual current device sees, for a phone",
 }
 

@@ -83,7 +83,7 @@ def test_what_is_raised_is_not_kept(asked):
 
 def test_an_argument_by_name_is_refused(count):
     """Else the same question could stand under two names."""
-    with pytest.raises(TypeError, match="by position"):
+    with pytest.raises(TypeError, match="keyword"):
         count(read_job(COTTAGE), word="ab")
 
 

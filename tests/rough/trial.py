@@ -66,7 +66,10 @@ def _read_and_judge(case: Tampered, path: Path) -> tuple[str, str]:
     except BadJob as bad:
         told = bad.problems and all(p.allowed and p.line >= 0 for p in bad.problems)
         return "refused", "" if told else f"a problem without place or advice: {bad}"
-    found = houses.by_key(study(job).findings)
+    findings = study(job).findings
+    for finding in findings:
+        finding.to_dict()  # arithmetic and remedies are worked out by whoever reads them
+    found = houses.by_key(findings)
     if not case.gap:
         return "judged", ""
     before = houses.judged(case.house)

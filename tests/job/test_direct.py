@@ -1,7 +1,6 @@
 """Parts made straight from their texts are those that the library would make, to the last gap."""
 
 from collections import Counter
-from pathlib import Path
 
 import pytest
 import yaml
@@ -16,17 +15,11 @@ from islewright.job.problem import BadJob
 from islewright.job.quick import read_quickly, settle
 from islewright.job.read import _read_with_care
 from islewright.tables.figure import Figure
+from tests.job.files import FILES
 from tests.job.test_gaps import PARTS, least
 from tests.rough import houses
 from tests.rough.tamper import PIECES, tampered
 
-ROOT = Path(__file__).parents[2]
-FILES = [
-    path
-    for folder in ("examples/*/*.yaml", "tests/rules/houses/*.yaml")
-    for path in sorted(ROOT.glob(folder))
-    if path.name != "equipment.yaml"
-]
 TRIALS, AT_ONCE = 1000, 100
 #: what the quick way may raise, all of which lead to the careful one
 REFUSALS = (plan.Odd, LookupError, TypeError, ValueError, AttributeError)

@@ -16,17 +16,11 @@ from islewright.job.keep import keep_bytes, keep_text
 from islewright.job.part import Part
 from islewright.rules.study import study
 from islewright.tables.figure import Figure
+from tests.job.files import FILES, ROOT
 from tests.network.generated import houses, read
 from tests.network.small import ONE_PHASE, job_of
 from tests.rules.houses import leaves
 
-ROOT = Path(__file__).parents[2]
-FILES = [
-    path
-    for folder in ("examples/*/*.yaml", "tests/rules/houses/*.yaml")
-    for path in sorted(ROOT.glob(folder))
-    if path.name != "equipment.yaml"
-]
 every_house = pytest.mark.parametrize("file", FILES, ids=lambda path: path.stem)
 
 

@@ -1,5 +1,6 @@
 """The order in which a house is made dead, and what is alive after each step."""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,16 @@ from islewright.network.make_dead import (
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSES = ("cottage", "farmhouse", "terrace")
+
+
+def steps_of(folder, house, change):
+    """Steps for an example whose job file was changed."""
+    example = ROOT / "examples" / house
+    shutil.copy(example / "equipment.yaml", folder)
+    text = (example / f"{house}.yaml").read_text("utf-8")
+    (folder / f"{house}.yaml").write_text(change(text), "utf-8")
+    of = study(read_job(folder / f"{house}.yaml"))
+    return steps_to_dead(of.job, of.net)
 
 
 @pytest.fixture(scope="module", params=HOUSES)
@@ -80,15 +91,10 @@ def test_a_battery_that_is_not_stated_to_isolate_leaves_its_side_alive(tmp_path)
 @pytest.mark.parametrize(("pins", "left"), [("dead", "dead"), ("can be live", "alive")])
 def test_an_inlet_is_dead_without_its_plug_unless_the_house_can_feed_its_pins(tmp_path, pins, left):
     """Pulled before the supply is opened, live pins would still hang on the living board."""
-    folder = ROOT / "examples" / "cabin"
-    text = (folder / "cabin.yaml").read_text("utf-8")
-    changed = text.replace("pins without plug: dead", f"pins without plug: {pins}")
-    (tmp_path / "equipment.yaml").write_text(
-        (folder / "equipment.yaml").read_text("utf-8"), "utf-8"
+    stated = f"pins without plug: {pins}"
+    steps = steps_of(
+        tmp_path, "cabin", lambda text: text.replace("pins without plug: dead", stated)
     )
-    (tmp_path / "cabin.yaml").write_text(changed, "utf-8")
-    of = study(read_job(tmp_path / "cabin.yaml"))
-    steps = steps_to_dead(of.job, of.net)
     (unplugged,) = [step for step in steps if step.does == "unplug"]
 
     assert steps[0].left[GENERATOR] == "treat"
@@ -98,15 +104,12 @@ def test_an_inlet_is_dead_without_its_plug_unless_the_house_can_feed_its_pins(tm
 
 def test_a_generator_that_nobody_asked_about_counts_as_there(tmp_path):
     """Left out is not none: the sheet has it looked for."""
-    folder = ROOT / "examples" / "cottage"
-    lines = (folder / "cottage.yaml").read_text("utf-8").splitlines(keepends=True)
-    kept = "".join(line for line in lines if not line.startswith("generator inlet"))
-    (tmp_path / "equipment.yaml").write_text(
-        (folder / "equipment.yaml").read_text("utf-8"), "utf-8"
-    )
-    (tmp_path / "cottage.yaml").write_text(kept, "utf-8")
-    of = study(read_job(tmp_path / "cottage.yaml"))
-    steps = steps_to_dead(of.job, of.net)
+
+    def without(text):
+        lines = text.splitlines(keepends=True)
+        return "".join(line for line in lines if not line.startswith("generator inlet"))
+
+    steps = steps_of(tmp_path, "cottage", without)
     (asked,) = [step for step in steps if step.does == "unplug"]
 
     assert asked.remark == "whether there is one is not known"

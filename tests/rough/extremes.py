@@ -10,10 +10,8 @@ from __future__ import annotations
 import copy
 import re
 import sys
-import tempfile
 import traceback
 import warnings
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -24,6 +22,7 @@ from islewright.findings import Finding
 from islewright.job import BadJob, read_job
 from islewright.rules.study import study
 from tests.rough import houses
+from tests.rough.sweep import swept
 from tests.rough.trial import crashes_raise, not_for_ever
 
 #: what a figure becomes: a number as it is written, or times itself
@@ -88,21 +87,10 @@ def odd_in(finding: Finding) -> str:
     return ""
 
 
-def main() -> int:
-    wanted = sys.argv[1:] or list(houses.names())
-    ended: Counter[str] = Counter()
-    wrong = 0
-    with tempfile.TemporaryDirectory() as folder:
-        for house in wanted:
-            for case in cases_of(house):
-                how, odd = wrong_of(case, Path(folder))
-                ended[how] += 1
-                if odd:
-                    wrong += 1
-                    print(f"{house}: {'.'.join(case.place)} = {case.value}\n{odd}\n", flush=True)
-    print(f"{sum(ended.values())} cases: {dict(ended)}, wrong {wrong}")
-    return int(wrong > 0)
+def told(case: Case) -> str:
+    """Which case it is, in words."""
+    return f"{case.house}: {'.'.join(case.place)} = {case.value}"
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(swept(cases_of, wrong_of, told))

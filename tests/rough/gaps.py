@@ -7,12 +7,11 @@ and ends with 1 where something did. A sample is a test; chance does the same in
 from __future__ import annotations
 
 import sys
-import tempfile
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
 from tests.rough import houses
+from tests.rough.sweep import swept
 from tests.rough.tamper import HOWS, Tampered, without
 from tests.rough.trial import tried
 
@@ -24,21 +23,11 @@ def cases_of(house: str) -> Iterator[Tampered]:
             yield without(house, file, place, how)
 
 
-def main() -> int:
-    wanted = sys.argv[1:] or houses.names()
-    ended: Counter[str] = Counter()
-    wrong = 0
-    with tempfile.TemporaryDirectory() as folder:
-        for house in wanted:
-            for case in cases_of(house):
-                outcome = tried(case, Path(folder))
-                ended[outcome.ended] += 1
-                if outcome.wrong:
-                    wrong += 1
-                    print(f"{outcome.how}\n{outcome.wrong}\n", flush=True)
-    print(f"{sum(ended.values())} cases: {dict(ended)}, wrong {wrong}")
-    return int(wrong > 0)
+def outcome_of(case: Tampered, folder: Path) -> tuple[str, str]:
+    """How a case ended, and what went wrong."""
+    outcome = tried(case, folder)
+    return outcome.ended, outcome.wrong
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(swept(cases_of, outcome_of, lambda case: f"{case.house}: {case.how}"))

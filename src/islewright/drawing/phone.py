@@ -6,6 +6,7 @@ smaller: at 400 px across, its smallest capitals are 8 px high.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import count
 from typing import TYPE_CHECKING
@@ -54,7 +55,7 @@ POLE_AT, POLE, BOND_HOUSE, BOND_GRID = 40.0, 9.0, 57.5, 33.0
 TOP, FUSE_Y, HEAD_FOOT, TAP = 15.0, 27.5, 88.5, 5.0
 _WORDS_END = 62.0
 #: from line to line of the state's words, where they begin, how many one fact may take
-_LINE, _FACT, _MOST_LINES = 3.4, 24.0, 4
+LINE, _FACT, _MOST_LINES = 3.4, 24.0, 4
 
 
 def phone_form(job: Job, sheet: StateSheet, *, beside: StateSheet | None = None) -> str:
@@ -67,7 +68,7 @@ def phone_canvas(job: Job, sheet: StateSheet, *, beside: StateSheet | None = Non
     house, view = _lettered(plan(job)), View(sheet)
     columns = measure_columns(house, NOTE)
     told = _state_told(house, view)
-    top = HEAD_FOOT + TAP * len(house.taps) + _LINE * len(told) + 3.0
+    top = HEAD_FOOT + TAP * len(house.taps) + LINE * len(told) + 3.0
     placed = []
     for board in house.boards:
         placed.append(Placed(board, 0, False, top, hangs=False))
@@ -76,7 +77,8 @@ def phone_canvas(job: Job, sheet: StateSheet, *, beside: StateSheet | None = Non
     canvas = Canvas(WIDTH, foot, f"{house.job}, single line for a phone, {sheet.name}",
                     rim=RIM)  # fmt: skip
     _PhoneHead(canvas, house, view).draw()
-    _tell(canvas, told, HEAD_FOOT + TAP * len(house.taps) + 2.0)
+    with canvas.group("state", "What is alive in this state"):
+        tell_facts(canvas, told, HEAD_FOOT + TAP * len(house.taps) + 2.0, _FACT)
     flow = Flow(tuple(placed), PITCH, columns)
     for each in placed:
         Column(canvas, house, view, flow, each).draw()
@@ -89,18 +91,23 @@ def phone_canvas(job: Job, sheet: StateSheet, *, beside: StateSheet | None = Non
 def _state_told(house: Plan, view: View) -> list[tuple[str, str]]:
     """Lines of what feeds, what is dead and what stays alive; a name on the first of each."""
     told = [*facts(house, view)[2:], ("Always alive", "; ".join(view.sheet.always_alive))]
+    return fact_lines(told, _FACT)
+
+
+def fact_lines(told: Sequence[tuple[str, str]], words_at: float) -> list[tuple[str, str]]:
+    """Facts broken into lines, their words from `words_at` on; a name on the first of each."""
     lines = []
     for name, text in told:
-        rows = wrap(text or "not stated", NOTE_STRONG, WIDTH - _FACT, lines=_MOST_LINES)
+        rows = wrap(text or "not stated", NOTE_STRONG, WIDTH - words_at, lines=_MOST_LINES)
         lines += [(name if n == 0 else "", row) for n, row in enumerate(rows)]
     return lines
 
 
-def _tell(canvas: Canvas, told: list[tuple[str, str]], y: float) -> None:
-    with canvas.group("state", "What is alive in this state"):
-        for n, (name, row) in enumerate(told):
-            canvas.text((0.0, y + _LINE * n), name, NOTE)
-            canvas.text((_FACT, y + _LINE * n), row, NOTE_STRONG)
+def tell_facts(canvas: Canvas, lines: Sequence[tuple[str, str]], y: float, words_at: float) -> None:
+    """Names at the left, words beside them."""
+    for n, (name, row) in enumerate(lines):
+        canvas.text((0.0, y + LINE * n), name, NOTE)
+        canvas.text((words_at, y + LINE * n), row, NOTE_STRONG)
 
 
 def _lettered(house: Plan) -> Plan:

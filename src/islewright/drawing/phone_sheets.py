@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from islewright.drawing import ink, symbols
 from islewright.drawing.ink import NAME, NOTE, NOTE_SECOND, NOTE_STRONG, TITLE, Stroke
 from islewright.drawing.panel import facts
-from islewright.drawing.phone import RIM, WIDTH
+from islewright.drawing.phone import LINE, RIM, WIDTH, fact_lines, tell_facts
 from islewright.drawing.seen import Lane, Stretch
 from islewright.drawing.strips import MODES_TALL, mode_strip
 from islewright.drawing.survey import plan
@@ -25,9 +25,8 @@ if TYPE_CHECKING:
     from islewright.job.model import Job
     from islewright.network.sheet import StateSheet
 
-#: title, line of words, where they begin, white between two states [mm]
-HEAD, LINE, WORDS, GAP = 12.0, 3.4, 26.0, 7.0
-_MOST_LINES = 4
+#: title, where words begin, white between two states [mm]
+HEAD, WORDS, GAP = 12.0, 26.0, 7.0
 #: a stretch: its name, then a line for each mode; where the stroke and the words begin [mm]
 NAMED, LANE, STROKE_AT, STROKE, LANE_WORDS = 9.0, 5.0, 12.0, 12.0, 25.5
 
@@ -40,7 +39,8 @@ def states_form(job: Job, sheets: Sequence[StateSheet]) -> str:
 def states_canvas(job: Job, sheets: Sequence[StateSheet]) -> Canvas:
     """The same with its geometry."""
     house = plan(job)
-    told = [(View(sheet), _told(house, View(sheet))) for sheet in sheets]
+    views = [View(sheet) for sheet in sheets]
+    told = [(view, _told(house, view)) for view in views]
     height = HEAD + sum(MODES_TALL + LINE * len(lines) + GAP for _view, lines in told)
     canvas = Canvas(WIDTH, height, f"{house.job}, every state, for a phone", rim=RIM)
     _title(canvas, "Every state")
@@ -48,9 +48,7 @@ def states_canvas(job: Job, sheets: Sequence[StateSheet]) -> Canvas:
     for view, lines in told:
         mode_strip(canvas, house, view, (2.0, y), remark=_remark(view))
         y += MODES_TALL + 3.0
-        for n, (name, row) in enumerate(lines):
-            canvas.text((0.0, y + LINE * n), name, NOTE)
-            canvas.text((WORDS, y + LINE * n), row, NOTE_STRONG)
+        tell_facts(canvas, lines, y, WORDS)
         y += LINE * len(lines) + GAP - 3.0
         canvas.line([(0.0, y - 4.2), (WIDTH, y - 4.2)], ink.HAIR)
     return canvas
@@ -78,11 +76,7 @@ def _told(house: Plan, view: View) -> list[tuple[str, str]]:
         ("System", sheet.system),
         ("Always alive", "; ".join(sheet.always_alive)),
     ]
-    lines = []
-    for name, text in said:
-        rows = wrap(text or "not stated", NOTE_STRONG, WIDTH - WORDS, lines=_MOST_LINES)
-        lines += [(name if n == 0 else "", row) for n, row in enumerate(rows)]
-    return lines
+    return fact_lines(said, WORDS)
 
 
 def seen_form(stretches: Sequence[Stretch]) -> str:

@@ -70,11 +70,6 @@ def limit_scale(faults: Faults, limit_a: Real | float, how: str, rows: Rows = EV
     limit = np.broadcast_to(np.asarray(limit_a, dtype=float), (currents.shape[0],))
     scale = np.ones((currents.shape[0], currents.shape[2]))
     together = how == ALL_TOGETHER
-    if together and len(mine) == currents.shape[2]:  # nothing else drives: all falls in step
-        most = np.abs(currents.sum(axis=2)).max(axis=1)
-        over = most > limit
-        scale[over] = (limit[over] / most[over])[:, None]
-        return scale
     for _ in range(ROUNDS):
         flow = np.abs(summed(currents, scale))
         over = flow > limit[:, None] * (1 + 1e-12)

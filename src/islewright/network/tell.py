@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from islewright.job.gap import Unknown
 from islewright.job.model import Job
-from islewright.network.joints import joints_of
+from islewright.network.joints import Joints
 from islewright.network.race import system_of
 from islewright.network.sheet import StateSheet
 from islewright.network.solve import Network, Solved
@@ -116,10 +116,11 @@ def _earthed(job: Job, net: Network, state: State) -> str:
     """Where each board's neutral is joined to earth; one answer where all agree."""
     if "bond" in net.parts.missing:
         return "not known: the bond is not stated"
-    told = {board: " and ".join(joints_of(net, state, board)) or "nowhere" for board in job.boards}
+    joints = Joints(net, state)
+    told = {board: " and ".join(joints.of(board)) or "nowhere" for board in job.boards}
     if len(set(told.values())) == 1:
         return next(iter(told.values()))
-    return "; ".join(f"{board}: {joints}" for board, joints in told.items())
+    return "; ".join(f"{board}: {where}" for board, where in told.items())
 
 
 def _bond(job: Job, solved: Solved) -> str:

@@ -19,6 +19,7 @@ from islewright.papers.sources_of_power import (
     direct_sources,
     discharge_time,
     may_have_a_generator,
+    own_pv_inverter,
     sources,
 )
 
@@ -74,7 +75,7 @@ def _step(job: Job, step: DeadStep, places: list[str]) -> dict[str, Any]:
 
 def _order(job: Job, step: DeadStep) -> str:
     if step.does == "wait":
-        own = " So does the PV inverter’s." if proving.own_pv_inverter(job) else ""
+        own = " So does the PV inverter’s." if own_pv_inverter(job) else ""
         return _wait(discharge_time(job)) + own
     if step.does == "prove":
         return "Prove dead at every point overleaf."

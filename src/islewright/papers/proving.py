@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from islewright.job.gap import Unknown
 from islewright.papers.say import NOT_KNOWN, stated
-from islewright.papers.sources_of_power import may_be_there, may_have_a_generator
+from islewright.papers.sources_of_power import (
+    may_be_there,
+    may_have_a_generator,
+    own_pv_inverter,
+)
 from islewright.units import show
 
 if TYPE_CHECKING:
@@ -72,11 +76,6 @@ def _direct_points(job: Job) -> Iterator[dict[str, str]]:
 def _shares_the_link(job: Job) -> bool:
     """Whether PV lies on the d.c. side of the battery's inverter."""
     return may_be_there(job, "pv") and not own_pv_inverter(job)
-
-
-def own_pv_inverter(job: Job) -> bool:
-    """Whether the array has, or may have, an inverter of its own."""
-    return may_be_there(job, "pv") and stated(lambda: job.pv and job.pv.coupling) != "d.c."
 
 
 def tester(job: Job) -> str:

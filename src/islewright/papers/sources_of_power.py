@@ -50,10 +50,10 @@ def _photovoltaic(job: Job, volts: str) -> Iterator[dict[str, str]]:
         f"d.c., up to {stated(lambda: job.pv and job.pv.open_circuit_v, 'V')}",
         "while there is light, up to its isolators",
     )
-    coupling = stated(lambda: job.pv and job.pv.coupling)
-    if coupling != "d.c.":
+    if own_pv_inverter(job):
+        surely = stated(lambda: job.pv and job.pv.coupling) == "a.c."
         yield _source(
-            "PV inverter" if coupling == "a.c." else "PV inverter, if it has one",
+            "PV inverter" if surely else "PV inverter, if it has one",
             f"feeds {stated(lambda: placed.pv and placed.pv.connected_to)}",
             f"a.c., {volts}",
             "while there is light and a voltage to follow; its capacitors longer",
@@ -92,6 +92,11 @@ def direct_sources(job: Job) -> list[str]:
 def may_be_there(job: Job, placed: str) -> bool:
     """Whether the job places such a piece, or leaves open whether there is one."""
     return job.placement.gap(placed) is not None or job.placement.has(placed)
+
+
+def own_pv_inverter(job: Job) -> bool:
+    """Whether the array has, or may have, an inverter of its own."""
+    return may_be_there(job, "pv") and stated(lambda: job.pv and job.pv.coupling) != "d.c."
 
 
 def may_have_a_generator(job: Job) -> bool:

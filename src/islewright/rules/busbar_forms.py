@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from islewright.findings import Verdict, at_most
 from islewright.network.state import Mode
-from islewright.network.way import device_end
+from islewright.network.way import circuits_of, device_end
 from islewright.rules.demand import spread_of
 from islewright.rules.inflow import (
     SUPPLY,
@@ -141,8 +141,8 @@ def _by_circuit(job: Job, flow: Inflow) -> Inflow:
 def _beside_main(study: Study, here: Here, line: str) -> Inflow:
     """Every device on the busbar but that of the way by which the public supply comes."""
     job, flows = study.job, list[Inflow]()
-    for name, circuit in job.circuits.items():
-        if circuit.board == here.name and line in job.lines_of(circuit):
+    for name, circuit in circuits_of(job, here.name).items():
+        if line in job.lines_of(circuit):
             told = f"{circuit.device.name} ({name}): {circuit.device.i_n_a:g} A"
             flows.append(Inflow(float(circuit.device.i_n_a), (told,), frozenset([name])))
     for way, far in ways_on(job, line, here.mode).get(here.name, ()):

@@ -7,6 +7,7 @@ from islewright.job.gap import Unknown
 from islewright.job.generator import GeneratorInlet
 from islewright.job.model import Job
 from islewright.network.state import Mode
+from islewright.network.way import circuits_of
 from islewright.rules.capacity import (
     CAPACITY,
     CAPACITY_BS,
@@ -135,9 +136,7 @@ def _demand_va(job: Job, inlet: GeneratorInlet) -> tuple[float, dict[str, float]
     questions: list[Question] = []
     for board in boards_fed(job, inlet.feeds):
         factor, sum_va = float(job.boards[board].demand_factor), 0.0
-        for circuit in job.circuits.values():
-            if circuit.board != board:
-                continue
+        for circuit in circuits_of(job, board).values():
             try:
                 va, of = loads_va(circuit), job.lines_of(circuit)
             except Unknown as gap:
